@@ -1,0 +1,1 @@
+"""The provenance ledger and evidence graph for old instruments and amplifiers."""

@@ -1,0 +1,1 @@
+"""Days, spans, hashes, dates and quantities: what every other floor stands on."""

@@ -1,0 +1,1 @@
+"""What is known of production: catalogues, packs of reference statements, mark readers."""

@@ -1,0 +1,102 @@
+"""A mark as it is written down glyph for glyph, with its doubts.
+
+``?`` stands for a glyph that cannot be read, ``[38]`` for one that is either of two. Everything
+else stands for itself. A run of spaces counts as one, and the dashes of print as ``-``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+from math import prod
+
+DIGITS = "0123456789"
+SEPARATORS = " -."
+UNREADABLE = "?"
+_DASHES = str.maketrans(dict.fromkeys("‐‑‒–—−", "-"))  # noqa: RUF001 - those are what is replaced
+
+
+@dataclass(frozen=True, slots=True)
+class Glyph:
+    """One glyph as written, and the characters it may be (digits, where it cannot be read)."""
+
+    written: str
+    options: str
+
+    @property
+    def is_doubtful(self) -> bool:
+        """Whether it may be more than one character."""
+        return len(self.options) > 1
+
+    def digits(self) -> str:
+        """The digits it may be, in order."""
+        return "".join(sorted(option for option in self.options if option in DIGITS))
+
+
+def collapsed(text: str) -> str:
+    """The text with single spaces, none at its ends, and plain dashes."""
+    return " ".join(text.translate(_DASHES).split())
+
+
+def read_glyphs(text: str) -> tuple[Glyph, ...]:
+    """The glyphs of a mark, in order.
+
+    A bracket that is not closed, or has nothing in it, stands for itself.
+
+    >>> [glyph.options for glyph in read_glyphs("9[38]?")]
+    ['9', '38', '0123456789']
+    """
+    plain = collapsed(text)
+    found: list[Glyph] = []
+    at = 0
+    while at < len(plain):
+        end = plain.find("]", at + 2) if plain[at] == "[" else -1
+        inner = plain[at + 1 : end] if end > 0 else ""
+        if inner and "[" not in inner:
+            found.append(_either(inner))
+            at = end + 1
+        else:
+            options = DIGITS if plain[at] == UNREADABLE else plain[at]
+            found.append(Glyph(plain[at], options))
+            at += 1
+    return tuple(found)
+
+
+def _either(inner: str) -> Glyph:
+    named = inner.replace(UNREADABLE, DIGITS).replace(" ", "").replace(",", "")
+    options = "".join(dict.fromkeys(named))
+    return Glyph(f"[{inner}]", options or inner)
+
+
+def possible_count(glyphs: tuple[Glyph, ...]) -> int:
+    """How many texts the glyphs allow."""
+    return prod(len(glyph.options) for glyph in glyphs)
+
+
+def possible_texts(glyphs: tuple[Glyph, ...]) -> Iterator[str]:
+    """Every text the glyphs allow, in a fixed order; ask :func:`possible_count` first."""
+    return ("".join(choice) for choice in product(*(glyph.options for glyph in glyphs)))
+
+
+def digit_fields(glyphs: tuple[Glyph, ...], lengths: tuple[int, ...]) -> list[list[Glyph]] | None:
+    """The glyphs divided into fields of digits of those lengths, or None where they do not fit.
+
+    A separator (space, dash or stop) may stand between two fields and nowhere else.
+    """
+    fields: list[list[Glyph]] = [[]]
+    for place, glyph in enumerate(glyphs):
+        full = len(fields[-1]) == lengths[len(fields) - 1]
+        if glyph.options in tuple(SEPARATORS):
+            after = glyphs[place + 1].options if place + 1 < len(glyphs) else ""
+            if not full or len(fields) == len(lengths) or not after or after in SEPARATORS:
+                return None
+            continue
+        if not glyph.digits():
+            return None
+        if full:
+            if len(fields) == len(lengths):
+                return None
+            fields.append([])
+        fields[-1].append(glyph)
+    return fields if [len(field) for field in fields] == list(lengths) else None

@@ -1,0 +1,1 @@
+"""What is published: the site database, its pages and their drawings."""

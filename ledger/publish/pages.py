@@ -1,0 +1,141 @@
+"""What each page of the site shows, as data for its template.
+
+Pure functions of reports as plain data. No conclusion is drawn here: every sentence is the
+report's own or says how much of something there is, and an end that is not known is told so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from ledger.publish import instrument_sections as sections
+from ledger.publish.drawings import chain_svg, date_bounds_svg, part_map_svg, time_axis_svg
+from ledger.publish.evidence import Evidence, instrument_href
+from ledger.publish.page_contexts import (
+    EndShown,
+    FindingPage,
+    FrontPage,
+    InstrumentCard,
+    InstrumentPage,
+    Said,
+)
+from ledger.publish.support import chain_of, supposed, unfold
+from ledger.publish.time_rows import NARROW_UNITS
+
+CONCLUSIONS_ON_A_CARD = 3
+
+
+def front_page(instruments: Iterable[Mapping[str, Any]]) -> FrontPage:
+    """The front page of the site, for the reports given, in their order."""
+    cards = [_card(report) for report in instruments]
+    return {
+        "page_title": "Documented instruments",
+        "instruments": cards,
+        "is_invented": bool(cards) and all(card["is_invented"] for card in cards),
+    }
+
+
+def _card(report: Mapping[str, Any]) -> InstrumentCard:
+    evidence = Evidence(report)
+    datings = list(sections.events(evidence)[0]["datings"])
+    completed = [_both_ends(d["not_before"], d["not_after"]) for d in datings]
+    surprises = sum(1 for surprise in report["surprises"] if surprise["is_open"])
+    return {
+        "name": report["name"],
+        "href": instrument_href(report["instrument"]),
+        "kind_name": report["kind_name"],
+        "about": ", ".join(told for told in (report["maker"], report["model"]) if told),
+        "is_invented": report["invented"],
+        "conclusion": sections.sentences(evidence, report["conclusion"][:CONCLUSIONS_ON_A_CARD]),
+        "completed": list(dict.fromkeys(completed)),
+        "open_count": surprises + len(report["questions"]),
+        "conflict_count": len(report["conflicts"]),
+    }
+
+
+def _both_ends(lower: EndShown, upper: EndShown) -> str:
+    return f"{lower['words']}, {upper['words']}"
+
+
+def instrument_page(report: Mapping[str, Any]) -> InstrumentPage:
+    """The page of one instrument."""
+    evidence = Evidence(report)
+    return {
+        "page_title": report["name"],
+        "name": report["name"],
+        "instrument": report["instrument"],
+        "href": instrument_href(report["instrument"]),
+        "kind_name": report["kind_name"],
+        "maker": report["maker"],
+        "model": report["model"],
+        "is_invented": report["invented"],
+        "sequence": report["sequence"],
+        "conclusion": sections.all_said(evidence, report["conclusion"]),
+        "identity": sections.all_said(evidence, report["identity"]),
+        "events": sections.events(evidence),
+        "bounds_svg": date_bounds_svg(report),
+        "bounds_narrow_svg": date_bounds_svg(report, width=NARROW_UNITS, prefix="bounds-narrow"),
+        "parts_svg": part_map_svg(report),
+        "key": sections.key(report),
+        "positions": sections.positions(evidence),
+        "conflicts": sections.conflicts(evidence),
+        "accounts": sections.accounts(evidence),
+        "completeness": report["completeness"],
+        "swaps": sections.swaps(evidence),
+        "open_surprises": sections.surprises(evidence, is_open=True),
+        "explained_surprises": sections.surprises(evidence, is_open=False),
+        "questions": sections.all_said(evidence, report["questions"]),
+        "marks": sections.marks(evidence),
+        "events_svg": time_axis_svg(report),
+        "events_narrow_svg": time_axis_svg(report, width=NARROW_UNITS, prefix="events-narrow"),
+        "looks": sections.looks(evidence),
+        "works": sections.lines(evidence, "works"),
+        "taken_for_granted": sections.all_said(evidence, report["taken_for_granted"]),
+        "dependencies": _dependencies(evidence),
+        "cautions": sections.cautions(report),
+        "lines": sections.lines(evidence),
+        "packs": [
+            {"title": pack["title"], "version": pack["version"], "is_invented": pack["invented"]}
+            for pack in report["packs"]
+        ],
+    }
+
+
+def _dependencies(evidence: Evidence) -> list[Said]:
+    """Conclusions that rest on something they should not rest on alone."""
+    return sections.all_said(
+        evidence,
+        [name for name, found in evidence.findings.items() if found["kind"] == "dependency"],
+    )
+
+
+def finding_page(report: Mapping[str, Any], finding_id: str) -> FindingPage | None:
+    """The page of one finding, or None where the report has no such finding."""
+    evidence = Evidence(report)
+    found = evidence.findings.get(finding_id)
+    if found is None:
+        return None
+    nodes, edges, left_out = chain_of(evidence, finding_id)
+    leads_to = [
+        name for name, other in evidence.findings.items() if finding_id in other["premises"]
+    ]
+    note = (
+        f"{left_out} boxes farther down are not drawn; the list above tells all of them."
+        if left_out
+        else ""
+    )
+    return {
+        "page_title": f"{found['kind'].capitalize()}: {report['name']}",
+        "name": report["name"],
+        "instrument_href": instrument_href(report["instrument"]),
+        "is_invented": report["invented"],
+        "kind": found["kind"],
+        "sentence": found["sentence"],
+        "rule": found["rule"],
+        "unfolded": unfold(evidence, finding_id),
+        "suppositions": supposed(evidence, finding_id),
+        "leads_to": sections.all_said(evidence, leads_to),
+        "chain_svg": chain_svg(nodes, edges, title=f"Chain beneath: {found['sentence']}"),
+        "chain_note": note,
+    }

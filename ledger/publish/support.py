@@ -1,0 +1,202 @@
+"""The support of a finding: unfolded into a list for reading and into a chain for drawing.
+
+Nothing is concluded here; premises are followed as the report names them, down to the lines of
+the record, each with its entry number and hash, and to the rows of packs.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from ledger.publish.chain_drawing import Node
+from ledger.publish.evidence import LINE, REFERENCE, Evidence, reference_href, short_hash
+from ledger.publish.page_contexts import ExhibitShown, SupportItem, SupposedShown
+from ledger.publish.svg import anchor
+
+SHA256 = re.compile(r"[0-9a-f]{64}")
+DEEPEST_LIST = 14  # what lies deeper is unfolded on its own page
+MOST_NODES_DRAWN = 60
+
+
+def exhibits_shown(evidence: Evidence, line: Mapping[str, Any]) -> list[ExhibitShown]:
+    """The files of a line, whether it names them itself or by the line that holds them."""
+    found: dict[str, str] = {}
+    for name in line["exhibits"]:
+        holder = line if SHA256.fullmatch(name) else evidence.line_of(name)
+        if holder is None:
+            continue
+        says = holder["title"] or holder["sentence"]
+        digests = [name] if SHA256.fullmatch(name) else holder["exhibits"]
+        found |= {digest: says for digest in digests if SHA256.fullmatch(digest)}
+    return [
+        {
+            "href": f"/exhibit/{digest}",
+            "thumbnail": f"/exhibit/{digest}/thumbnail",
+            "says": says,
+        }
+        for digest, says in found.items()
+    ]
+
+
+def unfold(evidence: Evidence, finding: str) -> SupportItem:
+    """The finding with everything beneath it, each finding unfolded once."""
+    return _unfolded(evidence, finding, set(), 0)
+
+
+def _unfolded(evidence: Evidence, name: str, seen: set[str], depth: int) -> SupportItem:
+    found = evidence.findings.get(name)
+    if found is None:
+        return _leaf(evidence, name)
+    item: SupportItem = {
+        "kind": "finding",
+        "word": found["kind"],
+        "sentence": found["sentence"],
+        "href": evidence.href_of(name),
+        "anchor": anchor("support", name),
+        "is_repeat": name in seen,
+        "rule": found["rule"],
+    }
+    if name in seen:
+        return item
+    seen.add(name)
+    item["suppositions"] = [
+        evidence.statement(supposed).sentence for supposed in found["suppositions"]
+    ]
+    if depth >= DEEPEST_LIST and found["premises"]:
+        item["is_cut"] = True
+    else:
+        item["beneath"] = [
+            _unfolded(evidence, premise, seen, depth + 1) for premise in found["premises"]
+        ]
+    return item
+
+
+def _leaf(evidence: Evidence, name: str) -> SupportItem:
+    item: SupportItem = {
+        "kind": "unknown",
+        "word": "named, not in this report",
+        "sentence": name,
+        "href": "",
+        "anchor": "",
+        "is_repeat": False,
+    }
+    row = evidence.reference_of(name) if name.startswith(REFERENCE) else None
+    line = None if name.startswith(REFERENCE) else evidence.line_of(name)
+    if row is not None:
+        item |= {
+            "kind": "reference",
+            "word": "practice" if row["is_practice"] else "reference",
+            "sentence": row["sentence"],
+            "href": reference_href(row["id"]),
+            "source": row["source"],
+            "confidence": row["confidence"],
+            "examples": "" if row["n"] is None else f"{row['n']} examples",
+            "is_practice": row["is_practice"],
+        }
+    elif line is not None:
+        item |= {
+            "kind": "line",
+            "word": section_word(line["section"]),
+            "sentence": line["sentence"] or line["title"],
+            "href": evidence.href_of(f"{LINE}{line['id']}"),
+            "entry": line["sequence"],
+            "short_hash": short_hash(line["hash"]),
+            "section": line["section"],
+            "exhibits": exhibits_shown(evidence, line),
+            "source": evidence.line_title(line["source"]) if line["source"] else "",
+        }
+    return item
+
+
+SECTION_WORDS = {
+    "sources": "source",
+    "exhibits": "exhibit",
+    "parts": "part",
+    "identity": "identity",
+    "marks": "mark",
+    "measurements": "measurement",
+    "features": "feature",
+    "traces": "trace",
+    "works": "work",
+    "custody": "custody",
+    "sightings": "sighting",
+    "papers": "paper",
+    "testimony": "testimony",
+    "non_values": "nothing read",
+    "questions": "question",
+}
+
+
+def section_word(section: str) -> str:
+    """What one line of the section is called."""
+    return SECTION_WORDS.get(section, section.replace("_", " "))
+
+
+def supposed(evidence: Evidence, finding: str) -> list[SupposedShown]:
+    """Everything that has to hold somewhere beneath the finding, in the order of the report."""
+    needed = {
+        supposition
+        for name in evidence.beneath(finding)
+        if name in evidence.findings
+        for supposition in evidence.findings[name]["suppositions"]
+    }
+    return [
+        {
+            "anchor": anchor("supposed", name),
+            "sentence": told["sentence"],
+            "kind": told["kind"],
+            "prior": f"{told['prior']:.0%}",
+            "prior_from": told["prior_from"],
+        }
+        for name, told in evidence.suppositions.items()
+        if name in needed
+    ]
+
+
+def chain_of(evidence: Evidence, finding: str) -> tuple[list[Node], list[tuple[str, str]], int]:
+    """Nodes and edges beneath the finding, nearest first, and how many nodes were left out."""
+    nodes: dict[str, Node] = {}
+    edges: list[tuple[str, str]] = []
+    waiting = [finding]
+    for name in waiting:
+        if name in nodes:
+            continue
+        nodes[name] = _node(evidence, name, is_asked=name == finding)
+        for premise in _premises(evidence, name):
+            edges.append((premise, name))
+            waiting.append(premise)
+    kept = set(list(nodes)[:MOST_NODES_DRAWN])
+    return (
+        [node for name, node in nodes.items() if name in kept],
+        [(start, end) for start, end in edges if start in kept and end in kept],
+        len(nodes) - len(kept),
+    )
+
+
+def _premises(evidence: Evidence, name: str) -> list[str]:
+    found = evidence.findings.get(name)
+    if found is not None:
+        return [*found["premises"], *(f"\1{each}" for each in found["suppositions"])]
+    line = None if name.startswith((REFERENCE, "\1")) else evidence.line_of(name)
+    if line is None:
+        return []
+    return [f"\2{shown['href']}\2{shown['says']}" for shown in exhibits_shown(evidence, line)]
+
+
+def _node(evidence: Evidence, name: str, *, is_asked: bool) -> Node:
+    if name.startswith("\1"):
+        href = f"#{anchor('supposed', name[1:])}"
+        return Node(name, "supposition", evidence.statement(name[1:]).sentence, href)
+    if name.startswith("\2"):
+        _, href, says = name.split("\2", 2)
+        return Node(name, "exhibit", says, href)
+    found = evidence.findings.get(name)
+    if found is not None:
+        href = "" if is_asked else evidence.href_of(name)
+        return Node(name, found["kind"], found["sentence"], href, is_asked)
+    leaf = _leaf(evidence, name)
+    kind = "reference" if leaf["kind"] == "reference" else "line"
+    entry = f"entry {leaf['entry']}: " if "entry" in leaf else ""
+    return Node(name, kind, f"{entry}{leaf['sentence']}", leaf["href"])

@@ -1,0 +1,310 @@
+"""The site's own pages, each drawn from the read-only database when it is asked for."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Final
+from urllib.parse import unquote, urlencode
+
+from datasette.app import Datasette  # type: ignore[import-untyped]  # ships no types
+from datasette.database import QueryInterrupted  # type: ignore[import-untyped]  # ships no types
+from datasette.utils.asgi import (  # type: ignore[import-untyped]  # ships no types
+    NotFound,
+    Request,
+    Response,
+)
+
+from ledger.publish.evidence import finding_href, instrument_href, reference_href
+from ledger.publish.pages import finding_page, front_page, instrument_page
+from ledger.publish.questions import Question
+from ledger.publish.searching import (
+    COUNT_SQL,
+    KINDS,
+    PAGE_HITS,
+    SEARCH_SQL,
+    Hit,
+    clean_query,
+    marked,
+    match_expression,
+)
+from ledger.publish.tables import DATABASE
+
+IMAGES: Final = frozenset({"image/png", "image/jpeg", "image/gif", "image/webp"})
+FOR_EVER: Final = "public, max-age=31536000, immutable"
+FAVICON: Final = Path(__file__).parent / "static" / "favicon.svg"
+LONGEST_ANSWER: Final = 200  # characters of a parameter that are taken
+DEEPEST_PAGE: Final = 200
+MOST_ON_FRONT: Final = 50
+
+_SHA256 = re.compile(r"[0-9a-f]{64}")
+
+
+async def _rows(site: Datasette, sql: str, parameters: Mapping[str, Any]) -> list[Any]:
+    answer = await site.get_database(DATABASE).execute(sql, dict(parameters))
+    return list(answer.rows)
+
+
+async def _page(
+    site: Datasette, request: Request, template: str, context: Mapping[str, Any], status: int = 200
+) -> Response:
+    body = await site.render_template(template, dict(context), request=request)
+    return Response.html(body, status=status)
+
+
+def _part(request: Request, name: str) -> str:
+    return unquote(request.url_vars[name])
+
+
+async def _report_body(site: Datasette, instrument: str) -> str:
+    rows = await _rows(
+        site, "SELECT body FROM report WHERE instrument = :instrument", {"instrument": instrument}
+    )
+    if not rows:
+        raise NotFound(f"There is no instrument {instrument!r} on this site.")
+    body: str = rows[0][0]
+    return body
+
+
+async def show_front(datasette: Datasette, request: Request) -> Response:
+    """The front page: every instrument with its conclusion."""
+    rows = await _rows(
+        datasette,
+        "SELECT body FROM report ORDER BY instrument LIMIT :most",
+        {"most": MOST_ON_FRONT},
+    )
+    (count,) = await _rows(datasette, "SELECT count(*) FROM instrument", {})
+    context = {
+        **front_page(json.loads(row[0]) for row in rows),
+        "left_out": max(0, count[0] - MOST_ON_FRONT),
+    }
+    return await _page(datasette, request, "front.html", context)
+
+
+async def show_instrument(datasette: Datasette, request: Request) -> Response:
+    """The page of one instrument."""
+    report = json.loads(await _report_body(datasette, _part(request, "instrument")))
+    return await _page(datasette, request, "instrument.html", instrument_page(report))
+
+
+async def show_report(datasette: Datasette, request: Request) -> Response:
+    """The report of one instrument as data."""
+    body = await _report_body(datasette, _part(request, "instrument"))
+    return Response(body, content_type="application/json; charset=utf-8")
+
+
+async def show_finding(datasette: Datasette, request: Request) -> Response:
+    """One finding with everything beneath it."""
+    report = json.loads(await _report_body(datasette, _part(request, "instrument")))
+    name = _part(request, "finding")
+    context = finding_page(report, name)
+    if context is None:
+        raise NotFound(f"There is no finding {name!r} on {report['instrument']}.")
+    return await _page(datasette, request, "finding.html", context)
+
+
+async def show_words(datasette: Datasette, request: Request) -> Response:
+    """What the words of the site mean, and the rules by which it concludes."""
+    rules = await _rows(datasette, "SELECT id, sentence FROM rule ORDER BY id", {})
+    context = {
+        "page_title": "Words and rules",
+        "rules": [{"id": row["id"], "sentence": row["sentence"]} for row in rules],
+    }
+    return await _page(datasette, request, "words.html", context)
+
+
+async def list_questions(datasette: Datasette, request: Request) -> Response:
+    """Every question that can be put to the site."""
+    return await _page(
+        datasette,
+        request,
+        "questions.html",
+        {"page_title": "Questions", "questions": datasette.witnessmark_questions},
+    )
+
+
+async def answer_question(datasette: Datasette, request: Request) -> Response:
+    """One question: its form, its answer, and the answer as data."""
+    name = _part(request, "question")
+    question = next(
+        (each for each in datasette.witnessmark_questions if each.name == name), None
+    )
+    if question is None:
+        raise NotFound(f"There is no question {name!r}.")
+    asked = asked_of(question, request)
+    context: dict[str, Any] = {
+        "page_title": question.title,
+        "question": question,
+        "asked": asked,
+        "data_query": urlencode(asked),
+        "rows": [],
+        "is_cut": False,
+        "took_too_long": False,
+    }
+    try:
+        answer = await datasette.get_database(DATABASE).execute(question.sql, asked, truncate=True)
+        context["rows"] = [
+            [_cell(name, value) for name, value in zip(row.keys(), tuple(row), strict=True)]
+            for row in answer.rows
+        ]
+        context["is_cut"] = answer.truncated
+    except QueryInterrupted:
+        context["took_too_long"] = True
+    return await _page(datasette, request, "question.html", context)
+
+
+def asked_of(question: Question, request: Request) -> dict[str, str]:
+    """The parameters as the visitor filled them in, or their defaults."""
+    return {
+        parameter.name: (
+            clean_query(request.args[parameter.name])[:LONGEST_ANSWER]
+            if parameter.name in request.args
+            else parameter.default
+        )
+        for parameter in question.parameters
+    }
+
+
+def _cell(column: str, value: object) -> dict[str, str]:
+    """A value as text, with a link where it names something that has a page."""
+    text = "" if value is None else str(value)
+    href = ""
+    if text and column == "instrument":
+        href = instrument_href(text)
+    elif text and column == "finding":
+        instrument, _, text = text.partition("/")
+        href = finding_href(instrument, text)
+    elif text and column == "reference":
+        href = reference_href(text)
+    return {"text": text, "href": href}
+
+
+def page_of(table: str, row: Mapping[str, Any]) -> str:
+    """The page of ours that shows more of a row; empty where there is none."""
+    names = row.keys()
+    if table == "instrument":
+        return instrument_href(row["id"])
+    if table == "finding":
+        return finding_href(row["instrument"], row["id"])
+    return instrument_href(row["instrument"]) if "instrument" in names else ""
+
+
+async def search(datasette: Datasette, request: Request) -> Response:
+    """What is found for the words asked for, best first."""
+    query = clean_query(request.args.get("q") or "")
+    kind = request.args.get("kind") or ""
+    page_text = request.args.get("page") or "1"
+    page = int(page_text) if page_text.isascii() and page_text.isdigit() else 1
+    page = min(max(page, 1), DEEPEST_PAGE)
+    match = match_expression(query)
+    context: dict[str, Any] = {
+        "page_title": f"Search: {query}" if query else "Search",
+        "query": query,
+        "kind": kind if kind in KINDS else "",
+        "kinds": KINDS,
+        "is_asked": bool(match),
+        "hits": [],
+        "counts": {},
+        "page": page,
+        "has_more": False,
+        "took_too_long": False,
+    }
+    if match:
+        try:
+            await _find(datasette, match, context)
+        except QueryInterrupted:
+            context["took_too_long"] = True
+    return await _page(datasette, request, "search.html", context)
+
+
+async def _find(datasette: Datasette, match: str, context: dict[str, Any]) -> None:
+    counts = await _rows(datasette, COUNT_SQL, {"match": match})
+    context["counts"] = {row["kind"]: row["hits"] for row in counts}
+    rows = await _rows(
+        datasette,
+        SEARCH_SQL,
+        {
+            "match": match,
+            "kind": context["kind"],
+            "limit": PAGE_HITS + 1,
+            "offset": (context["page"] - 1) * PAGE_HITS,
+        },
+    )
+    context["has_more"] = len(rows) > PAGE_HITS
+    context["hits"] = [
+        Hit(row["kind"], row["instrument"], row["title"], row["href"], marked(row["snippet"]))
+        for row in rows[:PAGE_HITS]
+    ]
+
+
+async def show_exhibit(datasette: Datasette, request: Request) -> Response:
+    """The published file of an exhibit."""
+    return await _picture(datasette, request, "content")
+
+
+async def show_thumbnail(datasette: Datasette, request: Request) -> Response:
+    """A small picture of an exhibit."""
+    return await _picture(datasette, request, "thumbnail")
+
+
+async def _picture(datasette: Datasette, request: Request, column: str) -> Response:
+    digest = _part(request, "sha256")
+    rows = (
+        await _rows(
+            datasette,
+            "SELECT exhibit.media_type, exhibit_file.content,"
+            " coalesce(exhibit_file.thumbnail, exhibit_file.content) AS thumbnail"
+            " FROM exhibit JOIN exhibit_file USING (sha256) WHERE sha256 = :sha256",
+            {"sha256": digest},
+        )
+        if _SHA256.fullmatch(digest)
+        else []
+    )
+    if not rows or rows[0]["media_type"] not in IMAGES:
+        raise NotFound("There is no picture of that name on this site.")
+    content: bytes = rows[0][column]
+    return Response(
+        content,
+        content_type=_image_type(content) or rows[0]["media_type"],
+        headers={
+            "Cache-Control": FOR_EVER,
+            "Content-Security-Policy": "default-src 'none'; sandbox",
+            "Content-Disposition": "inline",
+        },
+    )
+
+
+def _image_type(content: bytes) -> str | None:
+    """What the first bytes say the picture is; a thumbnail may be of another kind than its file."""
+    if content.startswith(b"\x89PNG\r\n\x1a\n"):
+        return "image/png"
+    if content.startswith(b"\xff\xd8\xff"):
+        return "image/jpeg"
+    if content.startswith(b"RIFF") and content[8:12] == b"WEBP":
+        return "image/webp"
+    return None
+
+
+async def show_icon(datasette: Datasette) -> Response:  # noqa: ARG001 - the server passes it
+    """The small picture that browsers put on a tab."""
+    return Response(
+        FAVICON.read_bytes(), content_type="image/svg+xml", headers={"Cache-Control": FOR_EVER}
+    )
+
+
+# Checked from the top; our own pages stand before those of the server.
+ROUTES: Final = (
+    (r"^/$", show_front),
+    (r"^/favicon\.ico$", show_icon),
+    (r"^/instrument/(?P<instrument>[^/]+)\.json$", show_report),
+    (r"^/instrument/(?P<instrument>[^/]+)$", show_instrument),
+    (r"^/instrument/(?P<instrument>[^/]+)/finding/(?P<finding>.+)$", show_finding),
+    (r"^/questions$", list_questions),
+    (r"^/questions/(?P<question>[^/]+)$", answer_question),
+    (r"^/search$", search),
+    (r"^/words$", show_words),
+    (r"^/exhibit/(?P<sha256>[^/]+)$", show_exhibit),
+    (r"^/exhibit/(?P<sha256>[^/]+)/thumbnail$", show_thumbnail),
+)

@@ -1,0 +1,1 @@
+"""From a case and packs to a report, by pure functions."""

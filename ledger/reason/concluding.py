@@ -1,0 +1,125 @@
+"""What can be said of the instrument in a few plain sentences, no stronger than its support?
+
+Question answered: the date with both its ends, the parts that are not the first or cannot be
+told, and what stays in doubt, as findings that rest on those of the report.
+
+Method: the widest ends over the leading accounts; a part is named only under the state that all
+leading accounts give it.
+"""
+
+from __future__ import annotations
+
+from ledger.findings import Conflict, EventDating, PositionFinding, Surprise
+from ledger.reason.draft import Because
+from ledger.reason.ends import STOCK_RULE, hull_in_words
+from ledger.reason.states import Weighed
+from ledger.reason.wording import article, counted, listing
+
+
+def conclude(
+    weighed: Weighed,
+    datings: tuple[EventDating, ...],
+    positions: tuple[PositionFinding, ...],
+    conflicts: tuple[Conflict, ...],
+    surprises: tuple[Surprise, ...],
+) -> tuple[str, ...]:
+    """The ids of two to four findings that say what can be said, in order of weight."""
+    draft = weighed.draft
+    completed = tuple(dating for dating in datings if dating.event == "completed")
+    found = [_date(weighed, completed)]
+    parts = _parts(positions)
+    if parts:
+        of = tuple(p.finding for p in positions if p.lines or p.states != ("not examined",))
+        found.append(
+            draft.finding("conclusion.parts", "state", Because("state of a position", parts, of))
+        )
+    unresolved = sum(surprise.is_open for surprise in surprises)
+    count = len(weighed.reconciliation.conflicts)
+    clash = (
+        f"{article(counted(count, 'conflict'))} in the evidence can be resolved in "
+        f"{counted(len(weighed.reconciliation.accounts), 'way')}, of which "
+        f"{len(weighed.leading)} {'leads' if len(weighed.leading) == 1 else 'lead'}"
+        if count
+        else "Nothing recorded contradicts anything else recorded"
+    )
+    still = (
+        f"; {counted(unresolved, 'surprise')} {'stays' if unresolved == 1 else 'stay'} unexplained"
+    )
+    sentence = f"{clash}{still if unresolved else ''}."
+    of = (*(c.id for c in conflicts), *(s.id for s in surprises if s.is_open))
+    found.append(
+        draft.finding("conclusion.doubt", "conflict", Because("minimal account", sentence, of))
+    )
+    return tuple(found)
+
+
+def _date(weighed: Weighed, completed: tuple[EventDating, ...]) -> str:
+    draft = weighed.draft
+    many = len(weighed.leading)
+    if not completed:
+        return draft.finding(
+            "conclusion.date",
+            "date",
+            Because("earliest and latest", "No account of the evidence was found."),
+        )
+    scope = "" if many == 1 else f" over all {many} leading accounts"
+    of = tuple(
+        end.finding
+        for dating in completed
+        for end in (dating.not_before, dating.not_after)
+        if end.finding is not None
+    )
+    stock = any(
+        draft.findings[step].rule == STOCK_RULE
+        for dating in completed
+        if dating.not_after.finding is not None
+        for step in draft.findings[dating.not_after.finding].premises
+    )
+    note = (
+        " The later end rests on nothing but the limit that practice puts on stock."
+        if stock
+        else ""
+    )
+    names = sorted(
+        {
+            draft.doubts[name].sentence.rstrip(".")
+            for dating in completed
+            for end in (dating.not_before, dating.not_after)
+            for name in end.suppositions
+        }
+    )
+    shown = names[:4]
+    more = f" and {len(names) - 4} more" if len(names) > 4 else ""
+    rests = f" It supposes that {'; that '.join(shown)}{more}." if names else ""
+    sentence = f"Completed {hull_in_words(completed)}{scope}.{rests}{note}"
+    return draft.finding("conclusion.date", "date", Because("earliest and latest", sentence, of))
+
+
+def _parts(positions: tuple[PositionFinding, ...]) -> str:
+    """Positions by state, fitting events told as one, without those nobody looked at."""
+    by_label: dict[str, dict[str, list[str]]] = {}
+    untouched = 0
+    for position in positions:
+        if position.states == ("not examined",):
+            untouched += 1
+            continue
+        if position.states in (("first-fitted",), ("presumed first-fitted (untested)",)):
+            continue
+        event = position.fitting_event or position.position
+        by_label.setdefault(position.label, {}).setdefault(event, []).append(position.name)
+    said = [
+        f"{article(label)}: "
+        + listing(
+            f"the {event.replace('-', ' ')} as one ({listing(names)})"
+            if len(names) > 1
+            else f"the {names[0]}"
+            for event, names in events.items()
+        )
+        + "."
+        for label, events in by_label.items()
+    ]
+    if untouched:
+        said.append(
+            f"{article(counted(untouched, 'position'))} {'was' if untouched == 1 else 'were'} not examined."
+        )
+    return " ".join(said)

@@ -1,0 +1,380 @@
+"""What follows from each line by itself?
+
+Question answered: the bounds, relations and clashes that the rules of :mod:`ledger.reason.rules`
+give for a case, each with its premises and suppositions.
+
+Method: one short function a rule, over the lines it concerns, in the order of the sheet.
+
+Cost: linear in lines and rows.
+
+What it does not do: decide anything. A part's date stays the part's; it reaches the instrument
+only through the supposition that the part left the works with it, and another root only through
+a union.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from ledger.basis.edtf import read_date
+from ledger.basis.spans import EVER, Spans
+from ledger.knowledge.marks import MarkReading
+from ledger.knowledge.packs import Packs
+from ledger.models import Custody, Feature, Paper, Shown, Sighting, Testimony, Work
+from ledger.reason.anatomy import anatomy_of
+from ledger.reason.comparing import compare_with_specifications, match_numbers
+from ledger.reason.dating import DAYS_A_YEAR, date_features, read_marks
+from ledger.reason.draft import Because, Draft, line_of, reference_of
+from ledger.reason.wording import days_in_words, line_sentence
+from ledger.record.case import Case, Recorded
+
+EVENTS = ("completed", "dispatched", "first sold")
+
+
+@dataclass(frozen=True, slots=True)
+class Derivation:
+    """The draft with everything the rules gave, and the readings of every mark."""
+
+    draft: Draft
+    readings: Mapping[str, tuple[MarkReading, ...]]
+
+
+def derive(case: Case, packs: Packs) -> Derivation:
+    """Everything that follows from the lines of the case, one by one.
+
+    Raises:
+        UnknownName: no pack has a catalogue for the instrument's kind.
+    """
+    draft = Draft(case, packs, anatomy_of(case, packs))
+    _order_events(draft)
+    _fit_parts(draft)
+    _join_roots(draft)
+    readings = read_marks(draft)
+    date_features(draft)
+    compare_with_specifications(draft)
+    match_numbers(draft)
+    for work in case.of(Work):
+        _record_work(draft, work)
+    for sighting in case.of(Sighting):
+        _record_sighting(draft, sighting)
+    for paper in case.of(Paper):
+        _date_by_paper(draft, paper)
+    for testimony in case.of(Testimony):
+        _date_by_testimony(draft, testimony)
+    for custody in case.of(Custody):
+        _date_by_custody(draft, custody)
+    return Derivation(draft, readings)
+
+
+def anchor_moment(draft: Draft, event: str) -> str:
+    """The moment of an event of the instrument; completion is that of its anchor root."""
+    return f"completed:{draft.anatomy.view.anchor}" if event == "completed" else event
+
+
+def _order_events(draft: Draft) -> None:
+    for earlier, later in zip(EVENTS, EVENTS[1:], strict=False):
+        draft.relation(
+            f"order.{later.replace(' ', '-')}",
+            (anchor_moment(draft, earlier), later),
+            Because("order of events", f"It was {earlier} before it was {later}."),
+        )
+
+
+def _fit_parts(draft: Draft) -> None:
+    """Every part: made before fitted, and fitted at completion if it is the first."""
+    places = [*draft.anatomy.positions, *(f"part/{name}" for name in draft.anatomy.removed)]
+    for place in places:
+        made, fitted = draft.anatomy.made(place), draft.anatomy.fitted(place)
+        name = draft.anatomy.name(place)
+        event = draft.anatomy.events.get(place)
+        shown_by = tuple(f"line:{trace}" for trace in event.traces) if event else ()
+        occasion = f", on one occasion with the rest of the {event.name}" if event else ""
+        draft.relation(
+            f"before.{place}",
+            (made, fitted),
+            Because(
+                "made before fitted",
+                f"The {name} was made before it was fitted{occasion}.",
+                shown_by,
+            ),
+        )
+        if not draft.anatomy.is_root(place):
+            _fit_part(draft, place)
+
+
+def _fit_part(draft: Draft, place: str) -> None:
+    anatomy = draft.anatomy
+    name = f"fitted.{anatomy.event_of(place)}"
+    if name in draft.findings:
+        return
+    parent = anatomy.view.parent_of(anatomy.position_of(place))
+    through = anatomy.is_integral(place) and parent is not None and not anatomy.is_root(parent)
+    target = anatomy.fitted(parent) if through and parent is not None else anatomy.completed(place)
+    when = f"with the {anatomy.name(parent)}" if through and parent else "by the completion"
+    subject = draft.event_name(anatomy.event_of(place))
+    own = anatomy.first_fitted(place)
+    draft.fitting(place)
+    draft.same_day(
+        name,
+        (anatomy.fitted(place), target),
+        Because(
+            "first-fitted at completion",
+            f"If the {subject} left the works with the instrument, it was fitted {when}.",
+            (),
+            (own,),
+        ),
+    )
+
+
+def _join_roots(draft: Draft) -> None:
+    for union in draft.anatomy.view.unions:
+        first, second = union.between
+        one, other = draft.anatomy.name(first), draft.anatomy.name(second)
+        supposed = draft.joined(
+            draft.anatomy.union_id(union),
+            f"the {one} and the {other} belong together ({union.how})",
+        )
+        draft.same_day(
+            f"union.{first}+{second}",
+            (f"completed:{first}", f"completed:{second}"),
+            Because(
+                "union",
+                f"If the {one} and the {other} belong together, they were completed as one.",
+                (),
+                (supposed,),
+            ),
+        )
+
+
+# -- works ------------------------------------------------------------------------------------
+
+
+def _record_work(draft: Draft, work: Recorded[Work]) -> None:
+    line = work.line
+    done = f"done:{work.id}"
+    supposed = draft.sound(work)
+    said = line_sentence(work, draft.anatomy.name)
+    if line.date is not None:
+        days = read_date(line.date).spans
+        if days != EVER:
+            draft.bound(
+                f"done.{work.id}",
+                done,
+                days,
+                Because(
+                    "recorded work",
+                    f"Done {days_in_words(days)}: {said}",
+                    (line_of(work),),
+                    (supposed,),
+                ),
+            )
+    for position in line.positions:
+        if line.action in ("replaced", "added"):
+            _fit_by_work(draft, work, position)
+        elif line.action == "altered":
+            draft.clash(
+                f"altered.{work.id}.{position}",
+                Because(
+                    "recorded work",
+                    f"The {draft.anatomy.name(position)} cannot be as it left the works if this "
+                    f"is true: {said}",
+                    (line_of(work),),
+                    (supposed, *draft.makeup(position)[-1:]),
+                ),
+            )
+    for part in line.removed:
+        draft.relation(
+            f"removed.{work.id}.{part}",
+            (f"fitted:part/{part}", done),
+            Because(
+                "removed by a work",
+                f"The {draft.anatomy.name(f'part/{part}')} had been fitted before it was taken "
+                f"out: {said}",
+                (line_of(work),),
+                (supposed,),
+            ),
+        )
+
+
+def _fit_by_work(draft: Draft, work: Recorded[Work], position: str) -> None:
+    anatomy = draft.anatomy
+    supposed = draft.sound(work)
+    said = line_sentence(work, anatomy.name)
+    name = anatomy.name(position)
+    if anatomy.is_root(position):
+        path = anatomy.view.union_path(anatomy.view.anchor, position) or ()
+        own = tuple(anatomy.union_id(union) for union in path[-1:]) or draft.makeup(position)
+        sentence = (
+            f"The {name} cannot belong to the instrument from the first if this is true: {said}"
+        )
+        draft.clash(
+            f"replaced.{work.id}.{position}",
+            Because("recorded work", sentence, (line_of(work),), (supposed, *own)),
+        )
+        return
+    because = Because(
+        "recorded work",
+        f"The {name} there now was fitted then: {said}",
+        (line_of(work),),
+        (supposed,),
+    )
+    draft.same_day(
+        f"refitted.{work.id}.{position}", (anatomy.fitted(position), f"done:{work.id}"), because
+    )
+    draft.relation(
+        f"after.{work.id}.{position}",
+        (anatomy.completed(position), f"done:{work.id}"),
+        Because(
+            "recorded work",
+            f"What a work puts in is put in after completion: {said}",
+            (line_of(work),),
+            (supposed,),
+        ),
+        1,
+    )
+
+
+# -- sightings, papers, people ----------------------------------------------------------------
+
+
+def _record_sighting(draft: Draft, sighting: Recorded[Sighting]) -> None:
+    line = sighting.line
+    if line.same_instrument != "yes":
+        return
+    anatomy = draft.anatomy
+    seen = f"seen:{sighting.id}"
+    supposed = (draft.sound(sighting),)
+    premises = (line_of(sighting),)
+    days = read_date(line.date).spans
+    said = line_sentence(sighting, anatomy.name)
+    draft.bound(
+        f"seen.{sighting.id}",
+        seen,
+        days,
+        Because("seen at a date", f"Seen {days_in_words(days)}: {said}", premises, supposed),
+    )
+    draft.relation(
+        f"existed.{sighting.id}",
+        (anchor_moment(draft, "completed"), seen),
+        Because(
+            "seen at a date", f"It was completed before it was seen: {said}", premises, supposed
+        ),
+    )
+    for i, shown in enumerate(line.shows, 1):
+        if anatomy.is_root(shown.position) or anatomy.view.find(shown.position) is None:
+            continue
+        same, besides = _same_as_now(draft, shown)
+        name = anatomy.name(shown.position)
+        fitted = anatomy.fitted(shown.position)
+        if same == "yes":
+            draft.relation(
+                f"there.{sighting.id}.{i}",
+                (fitted, seen),
+                Because(
+                    "seen at a date",
+                    f"The {name} of now was there by then: {said}",
+                    premises,
+                    supposed,
+                ),
+            )
+        elif same == "no":
+            of = (*premises, *(line_of(each) for each in besides))
+            sound = (*supposed, *(draft.sound(each) for each in besides))
+            draft.relation(
+                f"changed.{sighting.id}.{i}",
+                (seen, fitted),
+                Because(
+                    "seen at a date",
+                    f"The {name} was another then, so that of now was fitted after: {said}",
+                    of,
+                    sound,
+                ),
+                1,
+            )
+
+
+def _same_as_now(draft: Draft, shown: Shown) -> tuple[str, tuple[Recorded[Feature], ...]]:
+    """Whether the part shown is the one there now; a different look says no, a like one nothing."""
+    if shown.same_as_now != "cannot be told":
+        return shown.same_as_now, ()
+    for feature in draft.case.of(Feature):
+        alike = feature.line.feature.casefold() == shown.feature.casefold()
+        if feature.line.position == shown.position and alike:
+            if feature.line.value.casefold() != shown.value.casefold():
+                return "no", (feature,)
+            break
+    return "cannot be told", ()
+
+
+def _date_by_paper(draft: Draft, paper: Recorded[Paper]) -> None:
+    line = paper.line
+    said = line_sentence(paper, draft.anatomy.name)
+    if line.event is None or line.date is None:
+        return
+    if line.names_this_object != "yes":
+        draft.finding(
+            f"paper.{paper.id}",
+            "comparison",
+            Because(
+                "paper dates an event",
+                f"Not used, for want of naming this object: {said}",
+                (line_of(paper),),
+            ),
+        )
+        return
+    days = read_date(line.date).spans
+    sentence = f"It was {line.event} {days_in_words(days)}, by a paper: {said}"
+    because = Because("paper dates an event", sentence, (line_of(paper),), (draft.sound(paper),))
+    draft.bound(f"paper.{paper.id}", anchor_moment(draft, line.event), days, because)
+
+
+def _date_by_testimony(draft: Draft, testimony: Recorded[Testimony]) -> None:
+    line = testimony.line
+    if line.event is None or line.date is None:
+        return
+    source = draft.source_of(testimony)
+    relayed = source is not None and source.hand == "relayed"
+    row = draft.packs.practice(
+        "testimony-drift-relayed-years" if relayed else "testimony-drift-years"
+    )
+    draft.rows[row.id] = row
+    drift = round(row.row.value * DAYS_A_YEAR)
+    days = read_date(line.date).spans.widened(drift, drift)
+    if days == EVER:
+        return
+    sentence = (
+        f"It was {line.event} {days_in_words(days)}, allowing {row.row.value:g} years of drift: "
+        f"{line_sentence(testimony, draft.anatomy.name)}"
+    )
+    draft.bound(
+        f"told.{testimony.id}",
+        anchor_moment(draft, line.event),
+        days,
+        Because(
+            "told by a person",
+            sentence,
+            (line_of(testimony), reference_of(row)),
+            (draft.sound(testimony),),
+        ),
+    )
+
+
+def _date_by_custody(draft: Draft, custody: Recorded[Custody]) -> None:
+    line = custody.line
+    if line.begins is None:
+        return
+    latest = read_date(line.begins).spans.latest
+    if latest is None:
+        return
+    draft.bound(
+        f"held.{custody.id}",
+        anchor_moment(draft, "completed"),
+        Spans.between(None, latest),
+        Because(
+            "held from a date",
+            f"It was completed by {days_in_words(Spans.between(None, latest))}, being held then.",
+            (line_of(custody),),
+            (draft.sound(custody),),
+        ),
+    )

@@ -1,0 +1,204 @@
+"""What happened when, for the time axis?
+
+Question answered: everything of the case that has a date, in lanes, with the gaps in custody.
+
+Method: the bounds as the rules gave them, one item each; the completed, dispatched and first
+sold lanes hold the leading accounts. An item is contested if a supposition about its line stands
+in a conflict.
+
+Cost: linear in lines.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import pairwise
+
+from ledger.basis.edtf import read_date
+from ledger.basis.spans import Spans, iso_date
+from ledger.findings import Conflict, EventDating, TimelineItem
+from ledger.knowledge.marks import MarkReading
+from ledger.models import Custody, Mark, Paper, Sighting, Testimony, Work
+from ledger.reason.dating import place_of
+from ledger.reason.draft import Draft
+from ledger.reason.wording import article, listing
+from ledger.record.case import Recorded
+
+GAP_WORTH_TELLING_DAYS = 366
+
+
+def time_axis(
+    draft: Draft,
+    readings: Mapping[str, tuple[MarkReading, ...]],
+    datings: tuple[EventDating, ...],
+    conflicts: tuple[Conflict, ...],
+) -> tuple[TimelineItem, ...]:
+    """Items in order of lane, then of the record."""
+    contested = {
+        name.partition(":")[2]
+        for conflict in conflicts
+        for name in conflict.suppositions
+        if name.startswith("sound:")
+    }
+    return (
+        *_made(draft, readings, contested),
+        *_events(datings),
+        *_works(draft, contested),
+        *_custody(draft, contested),
+        *_seen_and_said(draft, contested),
+    )
+
+
+def _ends(spans: Spans) -> tuple[str | None, str | None]:
+    return (
+        None if spans.earliest is None else iso_date(spans.earliest),
+        None if spans.latest is None else iso_date(spans.latest),
+    )
+
+
+def _made(
+    draft: Draft, readings: Mapping[str, tuple[MarkReading, ...]], contested: set[str]
+) -> list[TimelineItem]:
+    found: list[TimelineItem] = []
+    for mark in draft.case.of(Mark):
+        name = draft.anatomy.name(place_of(mark.line))
+        for i, reading in enumerate(readings.get(mark.id, ()), 1):
+            if not reading.is_used or not reading.spans:
+                continue
+            first, last = _ends(reading.spans)
+            verb = "made" if reading.bears_on == "made" else "says completed"
+            found.append(
+                TimelineItem(
+                    f"time.{mark.id}.{i}",
+                    "made" if reading.bears_on == "made" else "completed",
+                    f"{article(name)} {verb}, by “{mark.shown('text')}”",
+                    first,
+                    last,
+                    mark.id in contested,
+                    f"reading.{mark.id}.{i}",
+                )
+            )
+    return found
+
+
+def _events(datings: tuple[EventDating, ...]) -> list[TimelineItem]:
+    found: list[TimelineItem] = []
+    several = len({dating.account for dating in datings}) > 1
+    for dating in datings:
+        if dating.not_before.date is None and dating.not_after.date is None:
+            continue
+        which = f" ({dating.account.replace('.', ' ')})" if several else ""
+        found.append(
+            TimelineItem(
+                f"time.{dating.event.replace(' ', '-')}.{dating.account}",
+                dating.event,
+                f"{dating.event.capitalize()}{which}",
+                dating.not_before.date,
+                dating.not_after.date,
+                several,
+                dating.not_before.finding or dating.not_after.finding,
+            )
+        )
+    return found
+
+
+def _works(draft: Draft, contested: set[str]) -> list[TimelineItem]:
+    found: list[TimelineItem] = []
+    for work in draft.case.of(Work):
+        spans = read_date(work.line.date).spans if work.line.date else None
+        first, last = _ends(spans) if spans is not None else (None, None)
+        names = listing(draft.anatomy.name(position) for position in work.line.positions)
+        undated = "" if spans is not None else ", undated"
+        found.append(
+            TimelineItem(
+                f"time.{work.id}",
+                "work",
+                f"{article(names)} {work.line.action}{undated}",
+                first,
+                last,
+                work.id in contested,
+                f"done.{work.id}" if spans else None,
+            )
+        )
+    return found
+
+
+def _custody(draft: Draft, contested: set[str]) -> list[TimelineItem]:
+    """Who held it, under running pseudonyms, and the gaps between."""
+    found: list[TimelineItem] = []
+    held: list[tuple[int, int]] = []
+    for i, custody in enumerate(draft.case.of(Custody), 1):
+        begins = read_date(custody.line.begins).spans if custody.line.begins else None
+        ends = read_date(custody.line.ends).spans if custody.line.ends else None
+        first = begins.earliest if begins else None
+        last = ends.latest if ends else None
+        found.append(
+            TimelineItem(
+                f"time.{custody.id}",
+                "custody",
+                f"Owner {i}",
+                None if first is None else iso_date(first),
+                None if last is None else iso_date(last),
+                custody.id in contested,
+                f"held.{custody.id}" if f"held.{custody.id}" in draft.findings else None,
+            )
+        )
+        if first is not None and last is not None:
+            held.append((first, last))
+    for (_, last), (first, _) in pairwise(sorted(held)):
+        if first - last > GAP_WORTH_TELLING_DAYS:
+            found.append(
+                TimelineItem(
+                    f"time.gap.{iso_date(last)}",
+                    "custody",
+                    "Gap: nobody is recorded",
+                    iso_date(last + 1),
+                    iso_date(first - 1),
+                )
+            )
+    return found
+
+
+def _seen_and_said(draft: Draft, contested: set[str]) -> list[TimelineItem]:
+    found: list[TimelineItem] = []
+    for sighting in draft.case.of(Sighting):
+        same = "" if sighting.line.same_instrument == "yes" else ", not shown to be this instrument"
+        first, last = _ends(read_date(sighting.line.date).spans)
+        found.append(
+            TimelineItem(
+                f"time.{sighting.id}",
+                "sighting",
+                f"Seen{same}",
+                first,
+                last,
+                sighting.id in contested,
+                f"seen.{sighting.id}" if f"seen.{sighting.id}" in draft.findings else None,
+            )
+        )
+    for line in (*draft.case.of(Paper), *draft.case.of(Testimony)):
+        item = _said(draft, line, contested)
+        if item is not None:
+            found.append(item)
+    return found
+
+
+def _said(
+    draft: Draft, recorded: Recorded[Paper] | Recorded[Testimony], contested: set[str]
+) -> TimelineItem | None:
+    line = recorded.line
+    if line.date is None:
+        return None
+    first, last = _ends(read_date(line.date).spans)
+    of = "paper" if isinstance(line, Paper) else "testimony"
+    what = line.paper if isinstance(line, Paper) else "told"
+    event = f": {line.event}" if line.event else ""
+    finding = f"{'paper' if of == 'paper' else 'told'}.{recorded.id}"
+    return TimelineItem(
+        f"time.{recorded.id}",
+        "paper" if of == "paper" else "testimony",
+        f"{article(what)}{event}",
+        first,
+        last,
+        recorded.id in contested,
+        finding if finding in draft.findings else None,
+    )

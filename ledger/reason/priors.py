@@ -1,0 +1,167 @@
+"""How likely is each supposition before the evidence is set against one another?
+
+Question answered: the prior chance of every supposition, and from where it is known.
+
+Method: for parts, the catalogue's share at the instrument's age (straight in log-odds between
+the ages given), times the strength of the traces of fitting. A trace's ratio against a
+replacement is taken against the mix of its kinds, 1 / (service/a + matching/b), so that a trace
+which a transplant shows as well counts for little. Of several traces on one fitting event only
+the strongest for and the strongest against count, since one sitting saw them all. For lines and
+rows, the practice pack's share for that kind of observation or that confidence.
+
+Age is counted from the earliest day that any mark or label allows to the latest examination: the
+oldest it may be, so that the shares are the most doubtful ones.
+
+Cost: linear in suppositions and traces.
+
+What it does not do: weigh evidence; these are starting values, common practice without a source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import exp, log, sqrt
+
+from ledger.basis.edtf import read_date
+from ledger.knowledge.catalogues import prior_at
+from ledger.models import Source, Trace
+from ledger.reason.dating import DAYS_A_YEAR
+from ledger.reason.draft import Doubt, Draft
+from ledger.reason.network import Supposition
+from ledger.record.case import Recorded
+from ledger.references import Prior, TraceKind
+
+USUAL_AGE_YEARS = 50.0
+LEAST, GREATEST = 0.01, 0.99
+
+
+@dataclass(frozen=True, slots=True)
+class Fitment:
+    """What the traces say of one fitting event or part."""
+
+    strongest_for: float
+    strongest_against: float
+    lines_for: tuple[str, ...]
+    lines_against: tuple[str, ...]
+    is_tested: bool
+
+
+def age_in_years(draft: Draft) -> float:
+    """The age of the instrument at its latest examination, as old as it may be."""
+    seen: list[int] = []
+    for source in draft.case.of(Source):
+        if source.line.date is not None and source.line.kind == "examination":
+            latest = read_date(source.line.date).spans.latest
+            seen.extend([latest] if latest is not None else [])
+    dated = [
+        bound.spans.earliest
+        for bound in draft.network.bounds
+        if bound.moment.startswith(("made:", "completed:"))
+        and bound.spans.earliest is not None
+        and bound.spans.latest is not None
+    ]
+    if not seen or not dated:
+        return USUAL_AGE_YEARS
+    return max(0.0, (max(seen) - min(dated)) / DAYS_A_YEAR)
+
+
+def fitments(draft: Draft) -> dict[str, Fitment]:
+    """What the traces say, by the fitting event (or lone position) they are on."""
+    by_event: dict[str, list[tuple[float, Recorded[Trace], TraceKind]]] = {}
+    for trace in draft.case.of(Trace):
+        row = draft.packs.trace_kind(trace.line.trace)
+        if row is None:
+            continue
+        places = [*trace.line.positions, *(f"part/{part}" for part in trace.line.parts)]
+        events = dict.fromkeys(draft.anatomy.event_of(place) for place in places)
+        if events:
+            draft.rows[row.id] = row
+        for event in events:
+            by_event.setdefault(event, []).append((trace_ratio(draft, row.row), trace, row.row))
+    return {event: _fitment(found) for event, found in by_event.items()}
+
+
+def _fitment(found: list[tuple[float, Recorded[Trace], TraceKind]]) -> Fitment:
+    return Fitment(
+        max((ratio for ratio, _, _ in found if ratio > 1), default=1.0),
+        min((ratio for ratio, _, _ in found if ratio < 1), default=1.0),
+        tuple(trace.id for ratio, trace, _ in found if ratio > 1),
+        tuple(trace.id for ratio, trace, _ in found if ratio < 1),
+        any(_tests_fitting(kind) for _, _, kind in found),
+    )
+
+
+def _tests_fitting(kind: TraceKind) -> bool:
+    """Whether the trace would hardly be there on a service part, nor often on a chosen one."""
+    return _middle(kind.against_service) >= 10 and _middle(kind.against_matching) >= 4
+
+
+def _middle(pair: tuple[float, float]) -> float:
+    return sqrt(pair[0] * pair[1])
+
+
+def trace_ratio(draft: Draft, kind: TraceKind) -> float:
+    """P(trace | first-fitted) / P(trace | replaced), the replacements being mixed as practice has it.
+
+    For a trace that a replacement shows less, the mix is taken of the probabilities, so that
+    the weaker of the two ratios rules.
+    """
+    mix = [
+        draft.packs.practice(f"mix-{part}").row.value
+        for part in ("service", "matching", "transplant")
+    ]
+    service = mix[0] / sum(mix)
+    return 1 / (
+        service / _middle(kind.against_service) + (1 - service) / _middle(kind.against_matching)
+    )
+
+
+def suppositions(draft: Draft, fitment: Mapping[str, Fitment]) -> dict[str, Supposition]:
+    """Every supposition the rules named, with its prior and where that is from."""
+    age = age_in_years(draft)
+    return {name: _with_prior(draft, doubt, age, fitment) for name, doubt in draft.doubts.items()}
+
+
+def _with_prior(
+    draft: Draft, doubt: Doubt, age: float, fitment: Mapping[str, Fitment]
+) -> Supposition:
+    if doubt.practice is not None:
+        row = draft.packs.practice(doubt.practice)
+        prior, where = row.row.value, row.id
+    else:
+        prior, where = _part_prior(draft, doubt, age)
+        traces = fitment.get(doubt.subject)
+        if traces is not None and doubt.kind == "first-fitted":
+            odds = (
+                log(prior / (1 - prior)) + log(traces.strongest_for) + log(traces.strongest_against)
+            )
+            prior = 1 / (1 + exp(-odds))
+            where = f"{where}, and the traces there"
+    prior = min(max(prior, LEAST), GREATEST)
+    return Supposition(
+        doubt.id, doubt.kind, doubt.subject, doubt.sentence, prior, where, doubt.group
+    )
+
+
+def _part_prior(draft: Draft, doubt: Doubt, age: float) -> tuple[float, str]:
+    """The catalogue's share for a part, the least of its members for a fitting event."""
+    view = draft.anatomy.view
+    aged = f"at {age:.0f} years"
+    if doubt.kind == "joined":
+        one, _, other = doubt.subject.partition("+")
+        union = view.union_between(one, other)
+        priors: tuple[Prior, ...] = union.priors if union is not None else ()
+        share = prior_at(priors, age).middle if priors else 0.9
+        return share, f"{view.reference_of(one)} {aged}"
+    places = [
+        place
+        for event in draft.anatomy.events.values()
+        if event.id == doubt.subject
+        for place in event.positions
+    ] or [draft.anatomy.position_of(doubt.subject)]
+    rows = [row for row in (view.find(place) for place in dict.fromkeys(places)) if row is not None]
+    if not rows:
+        return 0.5, "no catalogue speaks of this position"
+    share = min(prior_at(row.priors, age).middle for row in rows)
+    return share, f"{view.reference_of(rows[0].id)} {aged}"

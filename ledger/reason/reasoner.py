@@ -1,0 +1,252 @@
+"""What follows from this case, as far as it can be relied on?
+
+The one door to reasoning: :func:`reason` is a pure function of a case and packs. It reads no
+clock and no database, draws no random number, and gives the same report for any hash seed.
+
+Method: derive (rules), reconcile (conflicts and accounts), then the ends of every event and the
+state of every position under the leading accounts.
+
+Cost: that of the enumeration of accounts, see :mod:`ledger.reason.reconcile`.
+
+What it does not do: weigh the evidence into probabilities; accounts are ordered by prior odds.
+"""
+
+from __future__ import annotations
+
+from ledger.basis.spans import Spans
+from ledger.findings import (
+    FORMAT,
+    CautionText,
+    LineText,
+    PackUsed,
+    PositionFinding,
+    Reading,
+    ReferenceText,
+    Report,
+    SuppositionText,
+)
+from ledger.knowledge.packs import ROW_SECTIONS, Packs
+from ledger.models import Feature, Identity, Mark, Source
+from ledger.reason.anatomy import positions_of
+from ledger.reason.concluding import conclude
+from ledger.reason.dating import place_of
+from ledger.reason.derive import Derivation, derive
+from ledger.reason.draft import Because, Draft, line_of
+from ledger.reason.ends import Bench, date_events, leaves_of, rule_out_readings, spans_as_text
+from ledger.reason.happenings import time_axis
+from ledger.reason.priors import age_in_years, fitments, suppositions
+from ledger.reason.reconcile import Costs, reconcile
+from ledger.reason.states import Weighed, rank_swaps, state_positions
+from ledger.reason.surprises import (
+    open_questions,
+    open_surprises,
+    places_to_look,
+    taken_for_granted,
+)
+from ledger.reason.telling import (
+    completeness,
+    leading_accounts,
+    tell_accounts,
+    tell_conflicts,
+)
+from ledger.reason.tighten import Tightener
+from ledger.reason.wording import line_sentence, row_sentence
+from ledger.record.case import Case
+
+LEADING_DATED = 12
+
+
+def reason(case: Case, packs: Packs) -> Report:
+    """The report on the case.
+
+    Raises:
+        UnknownName: no pack has a catalogue for the instrument's kind.
+    """
+    derivation = derive(case, packs)
+    weighed = _weigh(derivation)
+    draft = derivation.draft
+    accounts = tell_accounts(draft, weighed.ready, weighed.reconciliation, weighed.leading)
+    conflicts = tell_conflicts(draft, weighed.ready, weighed.reconciliation)
+    bench = Bench(draft, weighed.ready, leaves_of(draft))
+    datings = tuple(
+        dating
+        for i, mask in enumerate(weighed.leading[:LEADING_DATED], 1)
+        for dating in date_events(bench, f"account.{i}", mask)
+    )
+    readings = _readings(derivation, bench, weighed.leading)
+    positions = state_positions(weighed)
+    surprises = open_surprises(weighed, derivation.readings, positions)
+    identity = _identify(draft)
+    conclusion = conclude(weighed, datings, positions, conflicts, surprises)
+    about = case.instrument
+    return Report(
+        format=FORMAT,
+        instrument=about.id,
+        name=about.name,
+        kind=about.kind,
+        kind_name=draft.anatomy.view.name,
+        maker=about.maker,
+        model=about.model,
+        invented=about.invented,
+        sequence=case.sequence,
+        packs=tuple(
+            PackUsed(pack.pack, pack.title, pack.version, pack.invented) for pack in packs.files
+        ),
+        conclusion=conclusion,
+        identity=identity,
+        datings=datings,
+        positions=positions,
+        readings=readings,
+        conflicts=conflicts,
+        accounts=accounts,
+        completeness=completeness(weighed.reconciliation, len(accounts), len(conflicts)),
+        swaps=rank_swaps(weighed),
+        surprises=surprises,
+        questions=open_questions(draft),
+        looks=places_to_look(draft, positions),
+        taken_for_granted=taken_for_granted(weighed, age_in_years(draft)),
+        timeline=time_axis(draft, derivation.readings, datings, conflicts),
+        cautions=_cautions(draft, positions),
+        suppositions=_suppositions(weighed),
+        findings=tuple(draft.findings.values()),
+        lines=_lines(draft),
+        references=_references(draft),
+    )
+
+
+def _weigh(derivation: Derivation) -> Weighed:
+    draft = derivation.draft
+    fitment = fitments(draft)
+    supposed = suppositions(draft, fitment)
+    ready = Tightener(draft.network)
+    found = reconcile(ready, Costs(ready, supposed))
+    return Weighed(draft, ready, found, leading_accounts(draft, found), supposed, fitment)
+
+
+def _readings(
+    derivation: Derivation, bench: Bench, leading: tuple[int, ...]
+) -> tuple[Reading, ...]:
+    """Every candidate reading; of several decades, which can stand and why the others rank lower."""
+    draft = derivation.draft
+    rivals: dict[str, tuple[str, tuple[tuple[str, Spans], ...]]] = {}
+    for line, given in derivation.readings.items():
+        place = place_of(_mark(draft, line))
+        used = tuple(
+            (f"reading.{line}.{i}", reading.spans)
+            for i, reading in enumerate(given, 1)
+            if reading.is_used and reading.bears_on == "made" and reading.spans
+        )
+        if len(used) > 1:
+            rivals[line] = (draft.anatomy.made(place), used)
+    standing = rule_out_readings(bench, rivals, leading[0]) if leading else {}
+    found: list[Reading] = []
+    for line, given in derivation.readings.items():
+        recorded = draft.case.lines[line]
+        for i, reading in enumerate(given, 1):
+            name = f"reading.{line}.{i}"
+            why = standing.get(name)
+            hidden = "text" in recorded.withheld
+            found.append(
+                Reading(
+                    id=name,
+                    line=line,
+                    text=recorded.shown("text"),
+                    reading="withheld" if hidden else reading.reading,
+                    reason=reading.reason if why is None else f"{reading.reason}; {why[1]}",
+                    source=reading.source,
+                    is_plain=reading.is_plain,
+                    is_used=reading.is_used,
+                    days=spans_as_text(reading.spans),
+                )
+            )
+    return tuple(found)
+
+
+def _mark(draft: Draft, line: str) -> Mark | Feature:
+    found = draft.case.lines[line].line
+    if not isinstance(found, Mark):
+        raise TypeError(f"{line} is not a mark")
+    return found
+
+
+def _identify(draft: Draft) -> tuple[str, ...]:
+    """What the sources say the instrument is, each as a finding of its own."""
+    return tuple(
+        draft.finding(
+            f"identity.{recorded.id}",
+            "identity",
+            Because(
+                "as recorded",
+                f"{line_sentence(recorded, draft.anatomy.name)} So says {_source_title(draft, recorded.line.source)}.",
+                (line_of(recorded),),
+            ),
+        )
+        for recorded in draft.case.of(Identity)
+    )
+
+
+def _source_title(draft: Draft, source: str) -> str:
+    found = draft.case.lines.get(source)
+    return found.shown("title") if found is not None and isinstance(found.line, Source) else source
+
+
+def _cautions(draft: Draft, positions: tuple[PositionFinding, ...]) -> tuple[CautionText, ...]:
+    """The catalogue's cautions, then those of the positions, each beside what it concerns."""
+    found: dict[str, CautionText] = {}
+    view = draft.anatomy.view
+    for row in draft.packs.cautions(view.cautions):
+        found[row.row.id] = CautionText(row.row.id, view.name, row.row.says, row.row.defer_to)
+    for position in positions:
+        for row in draft.packs.cautions(position.cautions):
+            if row.row.id not in found:
+                found[row.row.id] = CautionText(
+                    row.row.id, position.name, row.row.says, row.row.defer_to
+                )
+    return tuple(found.values())
+
+
+def _suppositions(weighed: Weighed) -> tuple[SuppositionText, ...]:
+    return tuple(
+        SuppositionText(s.id, s.kind, s.subject, s.sentence, round(s.prior, 4), s.prior_from)
+        for s in weighed.suppositions.values()
+    )
+
+
+def _lines(draft: Draft) -> tuple[LineText, ...]:
+    return tuple(
+        LineText(
+            id=recorded.id,
+            section=recorded.section,
+            title=_line_title(draft, recorded.id),
+            sentence=line_sentence(recorded, draft.anatomy.name),
+            source=getattr(recorded.line, "source", None),
+            sequence=recorded.sequence,
+            hash=recorded.hash,
+            exhibits=tuple(getattr(recorded.line, "exhibits", ())),
+            positions=positions_of(recorded),
+        )
+        for recorded in draft.case.lines.values()
+    )
+
+
+def _line_title(draft: Draft, line: str) -> str:
+    recorded = draft.case.lines[line]
+    if isinstance(recorded.line, Source):
+        return recorded.shown("title")
+    return line.replace("-", " ").replace(".", " ")
+
+
+def _references(draft: Draft) -> tuple[ReferenceText, ...]:
+    """Every row the report used, in alphabetical order of their ids."""
+    return tuple(
+        ReferenceText(
+            id=row.id,
+            section=ROW_SECTIONS[type(row.row)],
+            sentence=row_sentence(row.row),
+            source=row.row.source,
+            confidence=row.row.confidence,
+            n=row.row.n,
+            is_practice=ROW_SECTIONS[type(row.row)] in ("practices", "trace_kinds"),
+        )
+        for row in sorted(draft.rows.values(), key=lambda row: row.id)
+    )

@@ -1,0 +1,431 @@
+"""Did the part that is there now leave the works with the instrument?
+
+Question answered: for every position its state, with reasons, and which parts are likely swaps.
+
+Method: in this order: nobody examined it; it is missing; a work that the leading accounts accept
+put in or altered what is there; every leading account gives it up; some do; none does, and then
+a trace of fitting makes the difference between *first-fitted* and *presumed*. Which kind of
+replacement it is follows from what the work says, or from the days between which it was made
+and fitted; where more than one kind fits, all are named. Codes that fall in the right time are
+never taken for fitting: parts chosen to match have them too.
+
+Cost: linear in positions times leading accounts.
+
+What it does not do: give one figure for the whole instrument.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, get_args
+
+from ledger.basis.edtf import read_date
+from ledger.basis.spans import iso_date
+from ledger.findings import PositionFinding, State, Swap
+from ledger.models import Custody, Exhibit, Feature, NonValue, Sighting, Source, Work
+from ledger.reason.anatomy import positions_of
+from ledger.reason.dating import DAYS_A_YEAR
+from ledger.reason.draft import Because, Draft, line_of
+from ledger.reason.network import Supposition
+from ledger.reason.priors import Fitment
+from ledger.reason.reconcile import Reconciliation
+from ledger.reason.tighten import Tightener
+from ledger.reason.wording import article, counted, line_sentence, listing
+from ledger.record.case import Recorded
+
+ORDER: tuple[State, ...] = get_args(State)
+REPLACED: tuple[State, ...] = ("service replacement", "period replacement", "modern replacement")
+BY_WORK: Mapping[str, State] = {
+    "service": "service replacement",
+    "period": "period replacement",
+    "modern": "modern replacement",
+    "works": "works-refitted",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """What the states are decided on: the draft, the ready network, accounts and traces."""
+
+    draft: Draft
+    ready: Tightener
+    reconciliation: Reconciliation
+    leading: tuple[int, ...]
+    suppositions: Mapping[str, Supposition]
+    fitments: Mapping[str, Fitment]
+
+    def given_up(self, name: str) -> tuple[bool, ...]:
+        """For each leading account, whether it gives the supposition up."""
+        bit = self.ready.bits.get(name, 0)
+        return tuple(bool(account & bit) for account in self.leading)
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """States that are possible for one position, and the reasons in order."""
+
+    states: tuple[State, ...]
+    reasons: tuple[str, ...]
+    premises: tuple[str, ...] = ()
+    suppositions: tuple[str, ...] = ()
+
+
+def state_positions(weighed: Weighed) -> tuple[PositionFinding, ...]:
+    """The state of every position, in the order of the catalogue."""
+    return tuple(_position(weighed, position) for position in weighed.draft.anatomy.positions)
+
+
+def _position(weighed: Weighed, position: str) -> PositionFinding:
+    anatomy = weighed.draft.anatomy
+    row = anatomy.view.find(position)
+    lines = tuple(
+        recorded.id
+        for recorded in weighed.draft.case.lines.values()
+        if position in positions_of(recorded)
+    )
+    verdict = _verdict(weighed, position, lines)
+    states = tuple(state for state in ORDER if state in verdict.states)
+    label = _label(states)
+    event = anatomy.events.get(position)
+    name = f"state.{position}"
+    sentence = f"{article(anatomy.name(position))}: {label}. {' '.join(verdict.reasons)}".strip()
+    premises = tuple(dict.fromkeys((*verdict.premises, *(f"line:{line}" for line in lines))))
+    because = Because("state of a position", sentence, premises, verdict.suppositions)
+    return PositionFinding(
+        position=position,
+        name=anatomy.name(position),
+        parent=row.parent if row else None,
+        link=row.link if row else "mounted",
+        assembly=row.assembly if row else None,
+        states=states,
+        label=label,
+        reasons=verdict.reasons,
+        finding=weighed.draft.finding(name, "state", because),
+        fitting_event=event.id if event else None,
+        place=row.place if row else None,
+        made=_made(weighed, position),
+        lines=lines,
+        cautions=row.cautions if row else (),
+    )
+
+
+def _label(states: Sequence[State]) -> str:
+    if len(states) == 1:
+        return states[0]
+    if all(state in REPLACED for state in states):
+        return " or ".join(state.removesuffix(" replacement") for state in states) + " replacement"
+    return " or ".join(states)
+
+
+def _made(weighed: Weighed, position: str) -> tuple[str | None, str | None] | None:
+    """Between which days the part was made, as its own marks have it; None where none says."""
+    moment = weighed.draft.anatomy.made(position)
+    bounds = [bound for bound in weighed.draft.network.bounds if bound.moment == moment]
+    if not bounds:
+        return None
+    spans = bounds[0].spans
+    for bound in bounds[1:]:
+        both = spans.intersection(bound.spans)
+        spans = both or spans.union(bound.spans)
+    first, last = spans.earliest, spans.latest
+    return (
+        None if first is None else iso_date(first),
+        None if last is None else iso_date(last),
+    )
+
+
+# -- deciding ---------------------------------------------------------------------------------
+
+
+def _verdict(weighed: Weighed, position: str, lines: tuple[str, ...]) -> Verdict:
+    recorded = [weighed.draft.case.lines[line] for line in lines]
+    missing = [r for r in recorded if isinstance(r.line, Feature) and _says_missing(r.line)]
+    if missing:
+        return Verdict(("missing",), ("Nothing is in the position.",), (line_of(missing[0]),))
+    by_work = _verdict_by_work(weighed, position, recorded)
+    if by_work is not None:
+        return by_work
+    if not _is_examined(recorded):
+        parent = _parent_given_up(weighed, position)
+        if parent is not None:
+            return parent
+        whys = [r.shown("why") for r in recorded if isinstance(r.line, NonValue) and r.line.why]
+        why = f"Not examined: {listing(whys)}." if whys else "Nothing is recorded of it."
+        return Verdict(("not examined",), (why,))
+    return _verdict_by_accounts(weighed, position)
+
+
+def _says_missing(line: Feature) -> bool:
+    return line.feature.casefold() == "presence" and line.value.casefold() == "missing"
+
+
+def _is_examined(recorded: Sequence[Recorded[Any]]) -> bool:
+    """Whether anything was seen there: what is only unread, or only told, was not."""
+    return any(
+        not isinstance(r.line, NonValue | Sighting | Source | Exhibit | Custody)
+        or (isinstance(r.line, NonValue) and r.line.value in ("searched, not found", "not legible"))
+        for r in recorded
+    )
+
+
+def _verdict_by_work(
+    weighed: Weighed, position: str, recorded: Sequence[Recorded[Any]]
+) -> Verdict | None:
+    """The state that the latest accepted work on the position left it in, or None."""
+    works = [
+        r
+        for r in recorded
+        if isinstance(r.line, Work)
+        and r.line.action in ("replaced", "added", "altered", "removed")
+        and not all(weighed.given_up(f"sound:{r.id}"))
+    ]
+    if not works:
+        return None
+    latest = max(works, key=lambda work: _work_day(work.line))  # type: ignore[arg-type]
+    line = latest.line
+    if not isinstance(line, Work):
+        return None
+    said = line_sentence(latest, weighed.draft.anatomy.name)
+    states = _states_of_work(weighed, position, line)
+    doubted = any(weighed.given_up(f"sound:{latest.id}"))
+    reasons = [f"Recorded: {said}"]
+    if doubted:
+        states = (*states, "cannot be told")
+        reasons.append("Some leading accounts give this record up.")
+    return Verdict(
+        tuple(states) if not doubted else ("cannot be told",),
+        tuple(reasons),
+        (line_of(latest),),
+        (f"sound:{latest.id}",),
+    )
+
+
+def _work_day(line: Work) -> int:
+    """The latest day of a work; an undated one counts as before any dated one."""
+    latest = read_date(line.date).spans.latest if line.date is not None else None
+    return latest if latest is not None else -1
+
+
+def _states_of_work(weighed: Weighed, position: str, line: Work) -> tuple[State, ...]:
+    if line.action == "removed":
+        return ("missing",)
+    if line.by == "works":
+        return ("works-refitted",)
+    if line.action == "altered":
+        return ("altered in place",)
+    if line.replacement is not None:
+        return (BY_WORK[line.replacement],)
+    return _kinds_by_days(weighed, position)
+
+
+def _kinds_by_days(weighed: Weighed, position: str) -> tuple[State, ...]:
+    """Which kinds of replacement the days allow, over all leading accounts.
+
+    A part fitted long after completion is modern; one made so late is modern whenever it was
+    fitted; one made by the latest completion can be of the period; any other is a service part,
+    unless it may also have been fitted late.
+    """
+    anatomy, ready = weighed.draft.anatomy, weighed.ready
+    row = weighed.draft.packs.practice("modern-after-years")
+    weighed.draft.rows[row.id] = row
+    late = row.row.value * DAYS_A_YEAR
+    found: set[State] = set()
+    for account in weighed.leading:
+        kept = ready.everything & ~account
+        done = ready.latest(anatomy.completed(position), kept)
+        begun = ready.earliest(anatomy.completed(position), kept)
+        made = ready.earliest(anatomy.made(position), kept)
+        fitted = ready.earliest(anatomy.fitted(position), kept)
+        fitted_last = ready.latest(anatomy.fitted(position), kept)
+        known_late = (
+            done is not None
+            and max(fitted if fitted is not None else done, made if made is not None else done)
+            - done
+            >= late
+        )
+        if known_late:
+            found.add("modern replacement")
+            continue
+        found.add("service replacement")
+        if fitted_last is None or begun is None or fitted_last - begun >= late:
+            found.add("modern replacement")
+        if made is None or done is None or made <= done:
+            found.add("period replacement")
+    return tuple(state for state in ORDER if state in found)
+
+
+def _verdict_by_accounts(weighed: Weighed, position: str) -> Verdict:
+    anatomy = weighed.draft.anatomy
+    if anatomy.is_root(position):
+        return _verdict_of_root(weighed, position)
+    supposed = anatomy.fitting(position)
+    given = [weighed.given_up(name) for name in supposed]
+    own = given[0]
+    lost = [any(each[i] for each in given) for i in range(len(weighed.leading))]
+    if all(lost):
+        return _given_up_by_all(weighed, position, own_lost=all(own))
+    if any(lost):
+        some = sum(lost)
+        reason = (
+            f"{counted(some, 'leading account')} of {len(lost)} "
+            f"{'gives' if some == 1 else 'give'} it up, the rest keep it."
+        )
+        return Verdict(("cannot be told",), (reason,), (), supposed)
+    return _kept_by_all(weighed, position, supposed)
+
+
+def _parent_given_up(weighed: Weighed, position: str) -> Verdict | None:
+    """An integral part that nobody looked at falls with its parent."""
+    anatomy = weighed.draft.anatomy
+    if anatomy.is_root(position) or not anatomy.is_integral(position):
+        return None
+    parents = anatomy.fitting(position)[1:]
+    if not parents or not all(any(weighed.given_up(name)) for name in parents):
+        return None
+    reason = (
+        f"Not looked at; it is part of the {_parent_name(weighed, position)}, which is in doubt."
+    )
+    return Verdict(("cannot be told",), (reason,), (), parents)
+
+
+def _parent_name(weighed: Weighed, position: str) -> str:
+    anatomy = weighed.draft.anatomy
+    parent = anatomy.view.parent_of(position)
+    return anatomy.name(parent) if parent is not None else anatomy.name(position)
+
+
+def _given_up_by_all(weighed: Weighed, position: str, *, own_lost: bool) -> Verdict:
+    anatomy = weighed.draft.anatomy
+    supposed = anatomy.fitting(position)
+    many = len(weighed.leading)
+    which = "the leading account gives" if many == 1 else f"all {many} leading accounts give"
+    if not own_lost:
+        reason = f"It is part of the {_parent_name(weighed, position)}, which {which} up."
+        return Verdict(_kinds_by_days(weighed, position), (reason,), (), supposed)
+    event = anatomy.events.get(position)
+    reasons = [f"{article(which)} up that it left the works with the instrument."]
+    if event is not None:
+        others = [anatomy.name(each) for each in event.positions if each != position]
+        reasons.append(
+            f"It was fitted on one occasion with the {listing(others)}: one event, not many."
+        )
+    if anatomy.is_integral(position):
+        return Verdict(("altered in place",), tuple(reasons), (), supposed)
+    return Verdict(_kinds_by_days(weighed, position), tuple(reasons), (), supposed)
+
+
+def _verdict_of_root(weighed: Weighed, position: str) -> Verdict:
+    anatomy = weighed.draft.anatomy
+    as_made = weighed.given_up(f"as-made:{position}")
+    if as_made and all(as_made) and f"as-made:{position}" in weighed.ready.bits:
+        reason = "Every leading account gives up that it is as the works made it."
+        return Verdict(("altered in place",), (reason,), (), (f"as-made:{position}",))
+    if any(as_made):
+        reason = "Some leading accounts give up that it is as the works made it."
+        return Verdict(("cannot be told",), (reason,), (), (f"as-made:{position}",))
+    if position == anatomy.view.anchor:
+        return Verdict(
+            ("first-fitted",),
+            ("By definition: the instrument of this case is the one this part was made for.",),
+        )
+    path = anatomy.view.union_path(anatomy.view.anchor, position) or ()
+    unions = tuple(anatomy.union_id(union) for union in path)
+    given = [weighed.given_up(name) for name in unions]
+    lost = [any(each[i] for each in given) for i in range(len(weighed.leading))]
+    if all(lost) and unions:
+        reason = "Every leading account gives up that it belongs to the rest."
+        return Verdict(_kinds_by_days(weighed, position), (reason,), (), unions)
+    if any(lost):
+        reason = f"{counted(sum(lost), 'leading account')} of {len(lost)} give up that it belongs to the rest."
+        return Verdict(("cannot be told",), (reason,), (), unions)
+    return _kept_by_all(weighed, position, unions)
+
+
+def _kept_by_all(weighed: Weighed, position: str, supposed: tuple[str, ...]) -> Verdict:
+    """Nothing speaks against it; a trace of fitting tells first-fitted from presumed."""
+    anatomy = weighed.draft.anatomy
+    traces = weighed.fitments.get(anatomy.event_of(position))
+    lines = weighed.draft.case.lines
+    if traces is not None and traces.lines_against:
+        said = " ".join(line_sentence(lines[x], anatomy.name) for x in traces.lines_against)
+        if not _all_explained(weighed, traces.lines_against):
+            reason = f"No date speaks against it, but a trace does: {said}"
+            return Verdict(
+                ("cannot be told",),
+                (reason,),
+                tuple(f"line:{x}" for x in traces.lines_against),
+                supposed,
+            )
+    if traces is not None and traces.is_tested:
+        said = " ".join(line_sentence(lines[x], anatomy.name) for x in traces.lines_for)
+        reasons = (
+            f"A trace of fitting speaks for it: {said}",
+            "A whole group moved over from another example would show the same.",
+        )
+        return Verdict(
+            ("first-fitted",), reasons, tuple(f"line:{x}" for x in traces.lines_for), supposed
+        )
+    reason = "Nothing speaks against it, and nothing that was examined shows that it was fitted there first."
+    return Verdict(("presumed first-fitted (untested)",), (reason,), (), supposed)
+
+
+def _all_explained(weighed: Weighed, lines: tuple[str, ...]) -> bool:
+    explained = {x for work in weighed.draft.case.of(Work) for x in work.line.explains}
+    return all(line in explained for line in lines)
+
+
+# -- swaps ------------------------------------------------------------------------------------
+
+
+def rank_swaps(weighed: Weighed) -> tuple[Swap, ...]:
+    """Parts, or parts fitted as one, that some minimal account gives up, likeliest first.
+
+    Ranked by how many minimal accounts give the part up, then by its prior; only those given up
+    by a leading account, or likelier replaced than not by their traces and age, are named.
+    """
+    found: list[Swap] = []
+    total = len(weighed.reconciliation.accounts)
+    for name, supposition in weighed.suppositions.items():
+        if supposition.kind not in ("first-fitted", "joined") or name not in weighed.ready.bits:
+            continue
+        if supposition.subject.startswith("part/"):
+            continue
+        bit = weighed.ready.bits[name]
+        giving = sum(bool(account & bit) for account in weighed.reconciliation.accounts)
+        if not giving and supposition.prior >= 0.5:
+            continue
+        if not giving and not _has_traces_against(weighed, supposition.subject):
+            continue
+        found.append(_swap(weighed, supposition, giving, total))
+    return tuple(sorted(found, key=lambda s: (-s.accounts_giving_up, s.prior, s.subject)))
+
+
+def _has_traces_against(weighed: Weighed, subject: str) -> bool:
+    fitment = weighed.fitments.get(subject)
+    return fitment is not None and bool(fitment.lines_against)
+
+
+def _swap(weighed: Weighed, supposition: Supposition, giving: int, total: int) -> Swap:
+    draft = weighed.draft
+    subject = supposition.subject
+    positions = next(
+        (e.positions for e in draft.anatomy.events.values() if e.id == subject),
+        tuple(subject.split("+")),
+    )
+    what = (
+        f"{listing(draft.anatomy.name(p) for p in positions)} not belonging together"
+        if supposition.kind == "joined"
+        else f"The {draft.event_name(subject)} not having left the works with the instrument"
+    )
+    accounts = counted(total, "minimal account")
+    leads = sum(weighed.given_up(supposition.id))
+    sentence = (
+        f"{article(what)}: given up by {giving} of {accounts} ({leads} of "
+        f"{len(weighed.leading)} leading); before this evidence practice gives it a chance of "
+        f"{supposition.prior:.2f} of being the first ({supposition.prior_from})."
+    )
+    name = draft.finding(
+        f"swap.{subject}", "swap", Because("minimal account", sentence, (), (supposition.id,))
+    )
+    return Swap(subject, positions, sentence, giving, total, supposition.prior, name)

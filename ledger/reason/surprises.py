@@ -1,0 +1,195 @@
+"""What was seen that nothing explains, and where to look next?
+
+Question answered: which observations stay open until an event explains them, which places have
+not been looked at that bear on what is in doubt, and what the conclusions take for granted.
+
+Method: a trace that points to an event is explained by a recorded work that names it or that was
+done at the same place; a mark that says nothing possible, a line that no leading account can
+keep, and a part that is not the first without any record of its coming are open.
+
+Cost: linear in lines and positions.
+
+What it does not do: rank examinations by what they would tell.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from ledger.findings import Look, PositionFinding, Surprise
+from ledger.knowledge.marks import MarkReading
+from ledger.models import Mark, NonValue, Question, Trace, Work
+from ledger.reason.draft import Because, Draft
+from ledger.reason.states import REPLACED, Weighed
+from ledger.reason.wording import article, line_sentence, listing
+
+LOOKS_AT_MOST = 12
+REACH_ORDER = ("look", "open", "remove", "alter")
+REACH_LOSES = {
+    "look": "",
+    "open": "what lies under it can be disturbed: record it as found first",
+    "remove": "joints, dust shadows and screw seats can be lost: record them first",
+    "alter": "evidence is destroyed for good",
+}
+EXPLAINING = ("replaced", "altered", "repaired", "added", "refitted", "removed")
+
+
+def open_surprises(
+    weighed: Weighed,
+    readings: Mapping[str, tuple[MarkReading, ...]],
+    positions: tuple[PositionFinding, ...],
+) -> tuple[Surprise, ...]:
+    """Everything unexpected, explained or not, in the order of the record."""
+    draft = weighed.draft
+    found = [
+        *_suggestive_traces(draft),
+        *_unreadable_marks(draft, readings),
+        *_lost_lines(weighed),
+        *_unrecorded_swaps(weighed, positions),
+    ]
+    for surprise in found:
+        state = "open" if surprise.is_open else f"explained by {surprise.explained_by}"
+        draft.finding(
+            surprise.id,
+            "surprise",
+            Because(
+                "open until explained", f"{surprise.sentence} ({state})", (f"line:{surprise.line}",)
+            ),
+        )
+    return tuple(found)
+
+
+def _suggestive_traces(draft: Draft) -> list[Surprise]:
+    found: list[Surprise] = []
+    works = draft.case.of(Work)
+    for trace in draft.case.of(Trace):
+        row = draft.packs.trace_kind(trace.line.trace)
+        if row is None or not row.row.suggests:
+            continue
+        named = [w.id for w in works if trace.id in w.line.explains]
+        there = [
+            w.id
+            for w in works
+            if w.line.action in EXPLAINING and set(w.line.positions) & set(trace.line.positions)
+        ]
+        by = next(iter((*named, *there)), None)
+        sentence = f"{line_sentence(trace, draft.anatomy.name)} It points to {row.row.suggests}."
+        found.append(Surprise(f"surprise.{trace.id}", sentence, trace.id, by is None, by))
+    return found
+
+
+def _unreadable_marks(
+    draft: Draft, readings: Mapping[str, tuple[MarkReading, ...]]
+) -> list[Surprise]:
+    found: list[Surprise] = []
+    for mark in draft.case.of(Mark):
+        given = readings.get(mark.id, ())
+        if not given or any(reading.is_used for reading in given):
+            continue
+        reasons = listing(dict.fromkeys(reading.reason for reading in given if reading.is_plain))
+        sentence = (
+            f"{line_sentence(mark, draft.anatomy.name)} As it stands it gives no date"
+            f"{f': {reasons}' if reasons else ''}. It has to be read again; no date is used meanwhile."
+        )
+        found.append(Surprise(f"surprise.{mark.id}", sentence, mark.id, is_open=True))
+    return found
+
+
+def _lost_lines(weighed: Weighed) -> list[Surprise]:
+    """Lines that every leading account gives up: each has its own reason, which is not known."""
+    found: list[Surprise] = []
+    for name in weighed.ready.names:
+        kind, _, line = name.partition(":")
+        if kind != "sound" or not weighed.leading or not all(weighed.given_up(name)):
+            continue
+        recorded = weighed.draft.case.lines[line]
+        sentence = (
+            f"{line_sentence(recorded, weighed.draft.anatomy.name)} This cannot be squared with the "
+            "rest; a slip of memory, of the pen or of the reading are among the reasons, and none "
+            "is shown."
+        )
+        found.append(Surprise(f"surprise.{line}", sentence, line, is_open=True))
+    return found
+
+
+def _unrecorded_swaps(weighed: Weighed, positions: tuple[PositionFinding, ...]) -> list[Surprise]:
+    found: list[Surprise] = []
+    told: set[str] = set()
+    recorded = {p for work in weighed.draft.case.of(Work) for p in work.line.positions}
+    for position in positions:
+        replaced = all(state in (*REPLACED, "altered in place") for state in position.states)
+        event = position.fitting_event or position.position
+        if not replaced or position.position in recorded or event in told or not position.lines:
+            continue
+        told.add(event)
+        sentence = (
+            f"{article(weighed.draft.event_name(event))}: {position.label}, by what contradicts "
+            "it; no record says when, by whom or why."
+        )
+        found.append(Surprise(f"surprise.{event}", sentence, position.lines[0], is_open=True))
+    return found
+
+
+def places_to_look(draft: Draft, positions: tuple[PositionFinding, ...]) -> tuple[Look, ...]:
+    """Checks of the catalogue that bear on what is open, least invasive first."""
+    found: list[tuple[tuple[int, int], Look]] = []
+    for position in positions:
+        row = draft.anatomy.view.find(position.position)
+        if row is None or not row.checks:
+            continue
+        if "cannot be told" in position.states:
+            urgency = 0
+        elif position.lines and position.states != ("first-fitted",):
+            urgency = 1
+        elif position.states == ("not examined",):
+            urgency = 2
+        else:
+            continue
+        sentence = f"{article(position.name)} ({position.label}): {listing(row.checks)}."
+        look = Look(position.position, row.examine, sentence, REACH_LOSES[row.examine])
+        found.append(((urgency, REACH_ORDER.index(row.examine)), look))
+    found.sort(key=lambda each: each[0])
+    return tuple(look for _, look in found[:LOOKS_AT_MOST])
+
+
+def open_questions(draft: Draft) -> tuple[str, ...]:
+    """The questions recorded as open, and what could not be read."""
+    asked = [question.shown("question") for question in draft.case.of(Question)]
+    unread = [
+        line_sentence(line, draft.anatomy.name)
+        for line in draft.case.of(NonValue)
+        if line.line.value == "not legible"
+    ]
+    return (*asked, *unread)
+
+
+def taken_for_granted(weighed: Weighed, age: float) -> tuple[str, ...]:
+    """What the conclusions take for granted without proof, the widest-reaching first."""
+    draft = weighed.draft
+    about = draft.case.instrument
+    found: list[str] = []
+    if about.maker or about.model:
+        what = " ".join(text for text in (about.maker, about.model) if text)
+        found.append(
+            f"It is taken to be by {what}: the references for {what} are applied to it because of that."
+        )
+    for event in dict.fromkeys(draft.anatomy.events.values()):
+        names = listing(draft.anatomy.name(position) for position in event.positions)
+        found.append(
+            f"The {names} are taken as fitted on one occasion, by {listing(event.traces)}; if that "
+            "does not hold, each stands by itself."
+        )
+    found.append(
+        f"Prior odds are those of practice (no source, starting values) for an age of {age:.0f} "
+        "years, counted from the earliest date on it to its latest examination."
+    )
+    if draft.case.of(Mark):
+        found.append(
+            "Weeks of date codes run Sunday to Saturday; where the first week of a year is "
+            "uncertain, both ways of counting are allowed for."
+        )
+    found.append(
+        "The order of accounts comes from prior odds alone; the full weighing of all evidence is "
+        "not part of this report."
+    )
+    return tuple(found)

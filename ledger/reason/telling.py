@@ -1,0 +1,126 @@
+"""How are conflicts and accounts told?
+
+Question answered: for every minimal conflict the two chains that clash and a sentence that says
+how; for every minimal account what it gives up, in words, and how it stands to the best.
+
+Method: the chains are those on which the tightening failed. Suppositions that one fitting event
+or one teller shares are already one supposition, so that an account names events, not parts.
+
+Cost: one tightening for each conflict.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import exp, log
+
+from ledger.findings import Account, Chain, Conflict
+from ledger.reason.draft import Because, Draft
+from ledger.reason.reconcile import Reconciliation
+from ledger.reason.tighten import Tightener
+from ledger.reason.wording import article, counted, listing
+
+ACCOUNTS_TOLD = 60
+CONFLICTS_TOLD = 60
+
+
+def leading_accounts(draft: Draft, found: Reconciliation) -> tuple[int, ...]:
+    """The accounts whose prior odds are within practice's band of the best."""
+    if not found.accounts:
+        return ()
+    row = draft.packs.practice("leading-account-band")
+    draft.rows[row.id] = row
+    reach = found.costs[0] + log(row.row.value) + 1e-9
+    return tuple(
+        account for account, cost in zip(found.accounts, found.costs, strict=True) if cost <= reach
+    )
+
+
+def tell_conflicts(draft: Draft, ready: Tightener, found: Reconciliation) -> tuple[Conflict, ...]:
+    """Every minimal conflict, smallest first, with its chains."""
+    constraints = draft.network.constraints()
+    told: list[Conflict] = []
+    for i, mask in enumerate(found.conflicts[:CONFLICTS_TOLD], 1):
+        names = ready.named(mask)
+        first, second = (
+            [constraints[index].id for index in chain] for chain in ready.clashing_chains(mask)
+        )
+        chains = [Chain("What leads one way", tuple(dict.fromkeys(first)))]
+        if second:
+            chains.append(Chain("What stands against it", tuple(dict.fromkeys(second))))
+        sentence = _clash_sentence(draft, chains, names)
+        steps = tuple(dict.fromkeys(step for chain in chains for step in chain.steps))
+        name = draft.finding(
+            f"conflict.{i}", "conflict", Because("minimal conflict", sentence, steps, names)
+        )
+        told.append(Conflict(name, sentence, names, tuple(chains)))
+    return tuple(told)
+
+
+def _clash_sentence(draft: Draft, chains: Sequence[Chain], names: tuple[str, ...]) -> str:
+    """What clashes, from the statements on the chains that carry evidence, and what must give."""
+    said = [
+        " ".join(
+            dict.fromkeys(
+                draft.findings[step].sentence
+                for step in chain.steps
+                if draft.findings[step].premises
+                and draft.findings[step].rule not in ("stock is used up", "made before fitted")
+            )
+        )
+        for chain in chains
+    ]
+    against = " But: ".join(text for text in said if text)
+    doubts = [draft.doubts[name].sentence.rstrip(".") for name in names]
+    if len(doubts) == 1:
+        return f"{against} So it cannot be that {doubts[0]}."
+    return f"{against} These cannot all be: that {'; that '.join(doubts)}."
+
+
+def tell_accounts(
+    draft: Draft, ready: Tightener, found: Reconciliation, leading: tuple[int, ...]
+) -> tuple[Account, ...]:
+    """The accounts in order of their prior odds; the leading ones first and marked."""
+    told: list[Account] = []
+    for i, (mask, cost) in enumerate(zip(found.accounts, found.costs, strict=True), 1):
+        if i > ACCOUNTS_TOLD and mask not in leading:
+            break
+        names = ready.named(mask)
+        sentence = _account_sentence(draft, names)
+        against = cost - found.costs[0]
+        note = (
+            "the likeliest by the odds of practice"
+            if i == 1
+            else f"by the odds of practice {exp(min(against, 20.0)):.3g} times less likely than the first"
+        )
+        name = draft.finding(
+            f"account.{i}", "account", Because("minimal account", sentence, (), names)
+        )
+        told.append(Account(name, sentence, names, mask in leading, note))
+    return tuple(told)
+
+
+def _account_sentence(draft: Draft, names: tuple[str, ...]) -> str:
+    if not names:
+        return "Nothing need be given up: all that is recorded can hold together."
+    given = [f"that {draft.doubts[name].sentence.rstrip('.')}" for name in names]
+    return f"Give up {listing(given)}. Then all the rest can hold."
+
+
+def completeness(found: Reconciliation, told: int, conflicts: int) -> str:
+    """What was listed and what was left out, by which order."""
+    left_over = len(found.accounts) - told
+    shown = f"; the {told} likeliest are listed" if left_over > 0 else ""
+    clashes = len(found.conflicts) - conflicts
+    cut = f"; the {conflicts} smallest are listed" if clashes > 0 else ""
+    if found.is_complete:
+        return article(
+            f"{counted(len(found.conflicts), 'minimal conflict')}{cut} and "
+            f"{counted(len(found.accounts), 'minimal account')}{shown}: these are all there are."
+        )
+    return article(
+        f"{counted(len(found.conflicts), 'minimal conflict')}{cut} and the "
+        f"{len(found.accounts)} likeliest minimal accounts were found{shown}; the search was "
+        "stopped there, so that less likely accounts, and conflicts that only they would show, "
+        "are left out."
+    )

@@ -1,0 +1,445 @@
+"""Which days are still possible, and is there any way at all?
+
+Method: arc consistency over unions of spans. Every constraint is either unary or a difference
+``x + d <= y``; such constraints are closed under the componentwise minimum, so arc consistency
+decides whether they can all hold, and the earliest (and, by symmetry, latest) days it leaves
+are themselves a solution (Jeavons and Cooper, "Tractable constraints on ordered domains",
+Artificial Intelligence 79, 1995). Circles of relations that no day can satisfy are found first
+by Bellman and Ford's method, since open domains would never meet an end.
+
+Cost: a pass is linear in the relations for each time an end moves; ends move at most once for
+every span of every domain they reach.
+
+What it does not do: the days between the ends need not all be possible; which are is decided by
+:meth:`Tightener.possible`, which branches on the gaps that are left.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections import deque
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ledger.basis.spans import EVER, Span, Spans
+from ledger.reason.network import Network, Relation
+
+# Moments held within spans besides what the network says of them.
+Held = tuple[tuple[str, Spans], ...]
+
+OPEN_LOW = -(1 << 60)
+OPEN_HIGH = 1 << 60
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Why an end stands where it does: a relation from another moment, or domain bounds."""
+
+    relation: int | None
+    bounds: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Domain:
+    """The spans of a moment under some suppositions, as parallel tuples of ends."""
+
+    firsts: tuple[int, ...]
+    lasts: tuple[int, ...]
+    mask: int
+    bounds: tuple[int, ...]
+
+
+@dataclass(slots=True)
+class Pass:
+    """One end of every moment after tightening; ``conflict`` is a mask where there is no way.
+
+    ``met`` then says where: the relation that pushed a moment out of its domain, and the moment.
+    """
+
+    ends: list[int]
+    masks: list[int]
+    steps: list[Step]
+    conflict: int | None = None
+    met: tuple[int | None, int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Arc:
+    """``source`` + ``gap`` is a least value of ``target``; ``index`` is the relation's own."""
+
+    source: int
+    target: int
+    gap: int
+    mask: int
+    index: int
+
+
+class Tightener:
+    """A network made ready for many questions; suppositions are bits of an integer mask.
+
+    >>> from ledger.basis.spans import Spans, day_number
+    >>> made = Bound("b", "made", Spans.between(day_number(1956, 7, 15), None), "", "", (), ("s",))
+    >>> order = Relation("r", "made", "completed", 0, "", "", (), ("f",))
+    >>> ready = Tightener(Network([made], [order]))
+    >>> ready.earliest("completed", ready.everything) == day_number(1956, 7, 15)
+    True
+    >>> ready.earliest("completed", ready.mask(["s"])) is None
+    True
+    """
+
+    def __init__(self, network: Network) -> None:
+        self.network = network
+        self.names = network.suppositions()
+        self.bits = {name: 1 << i for i, name in enumerate(self.names)}
+        self.everything = (1 << len(self.names)) - 1
+        self.moments = network.moments()
+        self._at = {name: i for i, name in enumerate(self.moments)}
+        self._bounds: list[list[tuple[int, int, Spans]]] = [[] for _ in self.moments]
+        for i, bound in enumerate(network.bounds):
+            place = self._bounds[self._at[bound.moment]]
+            place.append((i, self.mask(bound.suppositions), bound.spans))
+        self._forward = [self._arc(i, r, forward=True) for i, r in enumerate(network.relations)]
+        self._backward = [self._arc(i, r, forward=False) for i, r in enumerate(network.relations)]
+        self._clashes = [self.mask(c.suppositions) for c in network.clashes]
+        self._domains: list[dict[tuple[int, ...], Domain]] = [{} for _ in self.moments]
+
+    def _arc(self, index: int, relation: Relation, *, forward: bool) -> _Arc:
+        earlier, later = self._at[relation.earlier], self._at[relation.later]
+        mask = self.mask(relation.suppositions)
+        if forward:
+            return _Arc(earlier, later, relation.gap_days, mask, index)
+        return _Arc(later, earlier, relation.gap_days, mask, index)
+
+    def mask(self, suppositions: Iterable[str]) -> int:
+        """The suppositions as a mask; names on which nothing depends are left out."""
+        found = 0
+        for name in suppositions:
+            found |= self.bits.get(name, 0)
+        return found
+
+    def named(self, mask: int) -> tuple[str, ...]:
+        """The suppositions of a mask, in alphabetical order."""
+        return tuple(name for name in self.names if mask & self.bits[name])
+
+    # -- questions ---------------------------------------------------------------------------
+
+    def conflict_within(self, kept: int) -> int | None:
+        """A mask of suppositions within ``kept`` that cannot all hold, or None.
+
+        The mask is a conflict, not always a smallest one.
+        """
+        for clash in self._clashes:
+            if clash & ~kept == 0:
+                return clash
+        circle = self._circle(kept)
+        if circle is not None:
+            return _mask_of(circle)
+        return self.lows(kept).conflict
+
+    def clashing_chains(self, conflict: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """The two chains that meet in a conflict, as constraint indices.
+
+        The first leads from what was seen to the moment where they clash; the second holds what
+        stands there. A clash, or a circle of relations, is one chain and the second is empty.
+        """
+        bounds, relations = len(self.network.bounds), len(self.network.relations)
+        for i, clash in enumerate(self._clashes):
+            if clash & ~conflict == 0:
+                return (bounds + relations + i,), ()
+        circle = self._circle(conflict)
+        if circle is not None:
+            return tuple(bounds + arc.index for arc in circle), ()
+        found = self.lows(conflict)
+        if found.met is None:
+            return (), ()
+        relation, at = found.met
+        standing = self.domain(at, conflict, frozenset()).bounds
+        if relation is None:
+            return standing[:1], standing[1:]
+        earlier = self.network.relations[relation].earlier
+        return (*self.steps_to(found, earlier), bounds + relation), standing
+
+    def conflict_with(self, kept: int, moment: str, spans: Spans) -> int | None:
+        """As :meth:`conflict_within`, with ``moment`` held within ``spans`` besides."""
+        found = self.conflict_within(kept)
+        if found is not None or moment not in self._at:
+            return found
+        return self.lows(kept, (), ((moment, spans),)).conflict
+
+    def possible(self, kept: int, moment: str, most_branches: int = 256) -> Spans | None:
+        """Exactly the days that ``moment`` can be while all of ``kept`` hold.
+
+        Where no domain has a gap left between its ends, the days form one run (differences over
+        runs of days are convex); otherwise each gap is decided both ways. None where that would
+        take more than ``most_branches``: then only the ends are known.
+        """
+        if moment not in self._at:
+            return EVER
+        reached = self._reached(kept, self._at[moment])
+        found: list[Span] = []
+        waiting: list[tuple[tuple[str, Spans], ...]] = [()]
+        branches = 0
+        while waiting:
+            branches += 1
+            if branches > most_branches:
+                return None
+            held = waiting.pop()
+            low, high = self.lows(kept, (), held), self.highs(kept, (), held)
+            if low.conflict is not None or high.conflict is not None:
+                continue
+            gap = self._gap(kept, held, (low, high), reached)
+            if gap is None:
+                at = self._at[moment]
+                found.append(_span(low.ends[at], high.ends[at]))
+                continue
+            where, last_before, first_after = gap
+            waiting.append((*held, (where, Spans.between(None, last_before))))
+            waiting.append((*held, (where, Spans.between(first_after, None))))
+        return Spans.of(found)
+
+    def _reached(self, kept: int, start: int) -> frozenset[int]:
+        """The moments that relations in force tie to ``start``, and itself."""
+        beside: list[list[int]] = [[] for _ in self.moments]
+        for arc in self._forward:
+            if arc.mask & ~kept == 0:
+                beside[arc.source].append(arc.target)
+                beside[arc.target].append(arc.source)
+        seen, frontier = {start}, [start]
+        while frontier:
+            for at in beside[frontier.pop()]:
+                if at not in seen:
+                    seen.add(at)
+                    frontier.append(at)
+        return frozenset(seen)
+
+    def _gap(
+        self,
+        kept: int,
+        held: Held,
+        passes: tuple[Pass, Pass],
+        reached: frozenset[int],
+    ) -> tuple[str, int, int] | None:
+        """A gap between the ends of a moment's domain: where, the day before it, the day after."""
+        domains = self._domains_held(kept, frozenset(), held)
+        low, high = passes
+        for at in sorted(reached):
+            domain = domains[at]
+            for last, first in zip(domain.lasts, domain.firsts[1:], strict=False):
+                if last >= low.ends[at] and first <= high.ends[at]:
+                    return self.moments[at], last, first
+        return None
+
+    def earliest(self, moment: str, kept: int, without: Iterable[int] = ()) -> int | None:
+        """The first possible day of ``moment`` under ``kept``; None when that side is open."""
+        if moment not in self._at:
+            return None
+        day = self.lows(kept, without).ends[self._at[moment]]
+        return None if day == OPEN_LOW else day
+
+    def latest(self, moment: str, kept: int, without: Iterable[int] = ()) -> int | None:
+        """The last possible day of ``moment`` under ``kept``; None when that side is open."""
+        if moment not in self._at:
+            return None
+        day = self.highs(kept, without).ends[self._at[moment]]
+        return None if day == OPEN_HIGH else day
+
+    def lows(self, kept: int, without: Iterable[int] = (), held: Held = ()) -> Pass:
+        """The first possible day of every moment, with the reason for each."""
+        return self._tightened(kept, frozenset(without), held, _Side(self._forward, is_low=True))
+
+    def highs(self, kept: int, without: Iterable[int] = (), held: Held = ()) -> Pass:
+        """The last possible day of every moment, with the reason for each."""
+        return self._tightened(kept, frozenset(without), held, _Side(self._backward, is_low=False))
+
+    # -- the pass ----------------------------------------------------------------------------
+
+    def domain(self, at: int, kept: int, without: frozenset[int]) -> Domain:
+        """The spans of one moment under ``kept``, leaving out constraints by index."""
+        active = tuple(
+            i for i, mask, _ in self._bounds[at] if mask & ~kept == 0 and i not in without
+        )
+        known = self._domains[at]
+        if active not in known:
+            known[active] = self._intersected(at, active)
+        return known[active]
+
+    def _intersected(self, at: int, active: tuple[int, ...]) -> Domain:
+        spans, mask = EVER, 0
+        for i, of_bound, days in self._bounds[at]:
+            if i in active:
+                spans, mask = spans.intersection(days), mask | of_bound
+        firsts = tuple(OPEN_LOW if s.earliest is None else s.earliest for s in spans)
+        lasts = tuple(OPEN_HIGH if s.latest is None else s.latest for s in spans)
+        return Domain(firsts, lasts, mask, active)
+
+    def _domains_held(self, kept: int, without: frozenset[int], held: Held) -> list[Domain]:
+        domains = [self.domain(at, kept, without) for at in range(len(self.moments))]
+        for moment, spans in held:
+            at = self._at[moment]
+            domains[at] = _held_within(domains[at], spans)
+        return domains
+
+    def _tightened(
+        self,
+        kept: int,
+        without: frozenset[int],
+        held: Held,
+        side: _Side,
+    ) -> Pass:
+        domains = self._domains_held(kept, without, held)
+        found = Pass([], [], [])
+        for domain in domains:
+            found.ends.append(side.outer(domain))
+            found.masks.append(domain.mask)
+            found.steps.append(Step(None, domain.bounds))
+            if not domain.firsts:
+                found.conflict, found.met = domain.mask, (None, len(found.ends) - 1)
+                return found
+        count = len(self.network.bounds)
+        arcs: list[list[_Arc]] = [[] for _ in self.moments]
+        for arc in side.arcs:
+            if arc.mask & ~kept == 0 and count + arc.index not in without:
+                arcs[arc.source].append(arc)
+        waiting = deque(at for at in range(len(domains)) if arcs[at])
+        queued = set(waiting)
+        while waiting:
+            at = waiting.popleft()
+            queued.discard(at)
+            for arc in arcs[at]:
+                if side.moves(found, domains[arc.target], arc):
+                    if found.conflict is not None:
+                        return found
+                    if arcs[arc.target] and arc.target not in queued:
+                        waiting.append(arc.target)
+                        queued.add(arc.target)
+        return found
+
+    def _circle(self, kept: int) -> tuple[_Arc, ...] | None:
+        """A circle of relations whose gaps add up to more than nothing, or None."""
+        arcs = [arc for arc in self._forward if arc.mask & ~kept == 0]
+        if not any(arc.gap > 0 for arc in arcs):
+            return None
+        reach = [0] * len(self.moments)
+        came_by: list[_Arc | None] = [None] * len(self.moments)
+        moved = -1
+        for _ in range(len(self.moments) + 1):
+            moved = -1
+            for arc in arcs:
+                if reach[arc.source] + arc.gap > reach[arc.target]:
+                    reach[arc.target] = reach[arc.source] + arc.gap
+                    came_by[arc.target] = arc
+                    moved = arc.target
+            if moved < 0:
+                return None
+        return _circle_through(came_by, moved)
+
+    def steps_to(self, found: Pass, moment: str) -> tuple[int, ...]:
+        """Constraint indices (bounds, then relations) that put the moment's end where it is.
+
+        In order from what was seen to the moment; empty where the end is open.
+        """
+        count = len(self.network.bounds)
+        chain: list[int] = []
+        at: int | None = self._at.get(moment)
+        seen: set[int] = set()
+        while at is not None and at not in seen:
+            seen.add(at)
+            step = found.steps[at]
+            chain.extend(reversed(step.bounds))
+            if step.relation is None:
+                break
+            chain.append(count + step.relation)
+            relation = self.network.relations[step.relation]
+            ends = (self._at[relation.earlier], self._at[relation.later])
+            at = ends[0] if ends[1] == at else ends[1]
+        return tuple(reversed(chain))
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """The two passes differ only in direction: earliest days forward, latest days backward."""
+
+    arcs: list[_Arc]
+    is_low: bool
+
+    def outer(self, domain: Domain) -> int:
+        if not domain.firsts:
+            return 0
+        return domain.firsts[0] if self.is_low else domain.lasts[-1]
+
+    def moves(self, found: Pass, domain: Domain, arc: _Arc) -> bool:
+        """Move the arc's target end if it must; True when it moved or met a conflict."""
+        source = found.ends[arc.source]
+        if source in (OPEN_LOW, OPEN_HIGH):
+            return False
+        day = source + arc.gap if self.is_low else source - arc.gap
+        standing = found.ends[arc.target]
+        if day <= standing if self.is_low else day >= standing:
+            return False
+        snapped = _snapped_up(domain, day) if self.is_low else _snapped_down(domain, day)
+        mask = found.masks[arc.source] | arc.mask
+        if snapped is None:
+            found.conflict, found.met = mask | domain.mask, (arc.index, arc.target)
+            return True
+        leapt = snapped != day
+        found.ends[arc.target] = snapped
+        found.masks[arc.target] = mask | domain.mask if leapt else mask
+        found.steps[arc.target] = Step(arc.index, domain.bounds if leapt else ())
+        return True
+
+
+def _snapped_up(domain: Domain, day: int) -> int | None:
+    """The first day of the domain not before ``day``."""
+    i = bisect_left(domain.lasts, day)
+    return None if i == len(domain.lasts) else max(day, domain.firsts[i])
+
+
+def _snapped_down(domain: Domain, day: int) -> int | None:
+    """The last day of the domain not after ``day``."""
+    i = bisect_left(domain.firsts, day + 1)
+    return None if i == 0 else min(day, domain.lasts[i - 1])
+
+
+def _held_within(domain: Domain, spans: Spans) -> Domain:
+    mine = [
+        (
+            max(first, OPEN_LOW if s.earliest is None else s.earliest),
+            min(last, OPEN_HIGH if s.latest is None else s.latest),
+        )
+        for first, last in zip(domain.firsts, domain.lasts, strict=True)
+        for s in spans
+    ]
+    left = sorted((first, last) for first, last in mine if first <= last)
+    return Domain(
+        tuple(first for first, _ in left),
+        tuple(last for _, last in left),
+        domain.mask,
+        domain.bounds,
+    )
+
+
+def _span(low: int, high: int) -> Span:
+    return Span(None if low == OPEN_LOW else low, None if high == OPEN_HIGH else high)
+
+
+def _mask_of(arcs: Iterable[_Arc]) -> int:
+    mask = 0
+    for arc in arcs:
+        mask |= arc.mask
+    return mask
+
+
+def _circle_through(came_by: list[_Arc | None], start: int) -> tuple[_Arc, ...]:
+    """The circle that the way back from ``start`` runs into, in the order of the days."""
+    at = start
+    for _ in came_by:
+        arc = came_by[at]
+        at = at if arc is None else arc.source
+    circle: list[_Arc] = []
+    stop = at
+    while (arc := came_by[at]) is not None:
+        circle.append(arc)
+        at = arc.source
+        if at == stop:
+            break
+    return tuple(reversed(circle))

@@ -1,0 +1,290 @@
+"""How lines of a case and rows of packs are put into words.
+
+Question answered: what does this line or row say, in a sentence a practitioner would accept?
+Withheld fields are never worded: they read as withheld.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from ledger.basis.spans import Spans, iso_date
+from ledger.models import (
+    Custody,
+    Exhibit,
+    Feature,
+    Identity,
+    Mark,
+    Measurement,
+    NonValue,
+    Paper,
+    Part,
+    Question,
+    Sighting,
+    Source,
+    Testimony,
+    Trace,
+    Work,
+)
+from ledger.record.case import Recorded
+from ledger.references import (
+    Fact,
+    MatchingNumbers,
+    Practice,
+    Reference,
+    SerialTable,
+    Specification,
+    Timeline,
+    TraceKind,
+)
+
+DONE = {
+    "replaced": "put in new",
+    "altered": "altered in place",
+    "repaired": "repaired",
+    "removed": "taken out",
+    "added": "added",
+    "refitted": "taken off and put back",
+}
+BY = {
+    "works": "by the works",
+    "workshop": "by a workshop",
+    "owner": "by an owner",
+    "unknown": "by nobody known",
+}
+
+
+def listing(names: Iterable[str]) -> str:
+    """The names as a list in words.
+
+    >>> listing(["nut", "bridge", "tuners"])
+    'nut, bridge and tuners'
+    """
+    given = list(names)
+    if len(given) < 2:
+        return "".join(given)
+    return f"{', '.join(given[:-1])} and {given[-1]}"
+
+
+def counted(number: int, one: str, many: str | None = None) -> str:
+    """A number with its noun.
+
+    >>> counted(1, "account"), counted(3, "account")
+    ('1 account', '3 accounts')
+    """
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def days_in_words(spans: Spans) -> str:
+    """Spans as dates; whole years and months stay short; an open end says so.
+
+    >>> from ledger.basis.spans import span_of_year
+    >>> days_in_words(Spans.of([span_of_year(1956)]))
+    '1956'
+    """
+    return " or ".join(_span_in_words(part.earliest, part.latest) for part in spans) or "no day"
+
+
+def _span_in_words(earliest: int | None, latest: int | None) -> str:
+    if earliest is None and latest is None:
+        return "any day"
+    if latest is None:
+        return f"{iso_date(earliest or 0)} or later"
+    if earliest is None:
+        return f"{iso_date(latest)} or earlier"
+    first, last = iso_date(earliest), iso_date(latest)
+    if first == last:
+        return first
+    if first[:-6] == last[:-6] and first.endswith("01-01") and last.endswith("12-31"):
+        return first[:-6]
+    return f"{first} to {last}"
+
+
+def article(text: str) -> str:
+    """The text with its first letter as it begins a sentence."""
+    return text[:1].upper() + text[1:]
+
+
+def _mark(recorded: Recorded[Mark], name: Callable[[str], str]) -> str:
+    legible = "" if recorded.line.legibility == "clear" else f", {recorded.line.legibility}"
+    reads = f", which gives {recorded.shown('reads')}" if recorded.line.reads else ""
+    return (
+        f"{article(_place(recorded.line, name))} bears “{recorded.shown('text')}”{legible}{reads}."
+    )
+
+
+def _measurement(recorded: Recorded[Measurement], name: Callable[[str], str]) -> str:
+    line = recorded.line
+    doubt = f" ± {recorded.shown('uncertainty')}" if line.uncertainty else ""
+    how = listing([text for text in (line.instrument, line.circuit, line.temperature) if text])
+    ways = f" ({how})" if how else ""
+    return (
+        f"{article(_place(line, name))}: {recorded.shown('quantity')} "
+        f"{recorded.shown('value')}{doubt}{ways}."
+    )
+
+
+def _feature(recorded: Recorded[Feature], name: Callable[[str], str]) -> str:
+    line = recorded.line
+    if line.feature == "presence":
+        return f"{article(_place(line, name))}: {recorded.shown('value')}."
+    return f"{article(_place(line, name))}: {recorded.shown('feature')}, {recorded.shown('value')}."
+
+
+def _trace(recorded: Recorded[Trace], name: Callable[[str], str]) -> str:
+    places = [*recorded.line.positions, *(f"part/{part}" for part in recorded.line.parts)]
+    kind = recorded.line.trace.replace("-", " ")
+    note = f": {recorded.shown('note')}" if recorded.line.note else ""
+    return f"{article(kind)} at the {listing(name(place) for place in places)}{note}."
+
+
+def _work(recorded: Recorded[Work], name: Callable[[str], str]) -> str:
+    line = recorded.line
+    when = f" ({recorded.shown('date')})" if line.date else ", undated"
+    what = f", as a {line.replacement} part" if line.replacement else ""
+    lost = f" It destroyed: {recorded.shown('destroyed')}." if line.destroyed else ""
+    out = ""
+    if line.removed:
+        kept = {"yes": "kept", "no": "not kept"}.get(line.retained, "kept or not cannot be told")
+        parts = listing(name(f"part/{part}") for part in line.removed)
+        out = f" Taken out: {parts} ({kept})."
+    return (
+        f"{article(listing(name(p) for p in line.positions))} {DONE[line.action]} "
+        f"{BY[line.by]}{when}{what}.{out}{lost}"
+    )
+
+
+def _custody(recorded: Recorded[Custody], _: Callable[[str], str]) -> str:
+    begins = recorded.shown("begins") or "not known"
+    ends = recorded.shown("ends") or "not known"
+    return f"Held by a person ({recorded.shown('holder')}) from {begins} to {ends}."
+
+
+def _sighting(recorded: Recorded[Sighting], name: Callable[[str], str]) -> str:
+    same = {
+        "yes": "this very instrument",
+        "no": "another instrument",
+        "cannot be told": "an instrument that cannot be told to be this one",
+    }[recorded.line.same_instrument]
+    shown = listing(
+        f"{name(each.position)}: {each.feature} {each.value}" for each in recorded.line.shows
+    )
+    return f"Seen {recorded.shown('date')}: {same}{'; ' + shown if shown else ''}."
+
+
+def _paper(recorded: Recorded[Paper], _: Callable[[str], str]) -> str:
+    named = {
+        "yes": "it names this object",
+        "no": "it does not name this object",
+        "cannot be told": "whether it names this object cannot be told",
+    }[recorded.line.names_this_object]
+    return f"{article(recorded.shown('paper'))}: “{recorded.shown('says')}” ({named})."
+
+
+def _testimony(recorded: Recorded[Testimony], _: Callable[[str], str]) -> str:
+    return f"Told: “{recorded.shown('says')}”."
+
+
+def _non_value(recorded: Recorded[NonValue], name: Callable[[str], str]) -> str:
+    line = recorded.line
+    how = recorded.shown("method") or recorded.shown("why")
+    where = listing(name(position) for position in line.positions)
+    said = f" ({how})" if how else ""
+    return f"{article(line.value)}: {recorded.shown('what')} at the {where}{said}."
+
+
+def _source(recorded: Recorded[Source], _: Callable[[str], str]) -> str:
+    line = recorded.line
+    by = f", by {recorded.shown('by')}" if line.by else ""
+    date = f", {recorded.shown('date')}" if line.date else ""
+    copied = f"; repeats {line.copied_from}" if line.copied_from else ""
+    return f"{recorded.shown('title')} ({line.kind}, {line.hand}{by}{date}{copied})."
+
+
+def _identity(recorded: Recorded[Identity], _: Callable[[str], str]) -> str:
+    return f"{article(recorded.line.what)}: {recorded.shown('value')}."
+
+
+def _exhibit(recorded: Recorded[Exhibit], _: Callable[[str], str]) -> str:
+    return f"{recorded.shown('caption')}."
+
+
+def _part(recorded: Recorded[Part], name: Callable[[str], str]) -> str:
+    line = recorded.line
+    return f"{article(line.name)}, formerly {name(line.position)}; kept {line.kept}."
+
+
+def _question(recorded: Recorded[Question], _: Callable[[str], str]) -> str:
+    return recorded.shown("question")
+
+
+_SENTENCES: dict[type, Callable[[Recorded[Any], Callable[[str], str]], str]] = {
+    Source: _source,
+    Exhibit: _exhibit,
+    Part: _part,
+    Identity: _identity,
+    Mark: _mark,
+    Measurement: _measurement,
+    Feature: _feature,
+    Trace: _trace,
+    Work: _work,
+    Custody: _custody,
+    Sighting: _sighting,
+    Paper: _paper,
+    Testimony: _testimony,
+    NonValue: _non_value,
+    Question: _question,
+}
+
+
+def _place(line: Mark | Measurement | Feature, name: Callable[[str], str]) -> str:
+    return name(line.position if line.position is not None else f"part/{line.part}")
+
+
+def line_sentence(recorded: Recorded[Any], name: Callable[[str], str]) -> str:
+    """What the line says; ``name`` gives the plain name of a position or ``part/<id>``."""
+    return _SENTENCES[type(recorded.line)](recorded, name)
+
+
+def _specification(row: Specification) -> str:
+    sample = f" (n={row.n})" if row.n is not None else ""
+    where = row.position.replace("-", " ")
+    if row.feature:
+        return f"{article(where)}: {row.feature} {listing(row.values)}{sample}."
+    if row.low is None or row.high is None:
+        limit = f"at least {row.low}" if row.high is None else f"at most {row.high}"
+        return f"{article(where)}: {row.quantity} {limit}{sample}."
+    return f"{article(where)}: {row.quantity} {row.low} to {row.high}{sample}."
+
+
+def _timeline(row: Timeline) -> str:
+    sample = f" (n={row.n})" if row.n is not None else ""
+    where = row.position.replace("-", " ")
+    if row.serial_first is not None or row.serial_last is not None:
+        first = "?" if row.serial_first is None else row.serial_first
+        last = "?" if row.serial_last is None else row.serial_last
+        return f"{article(where)}: {row.feature} {row.value}, serials {first} to {last}{sample}."
+    begins, ends = row.begins or "a beginning not known", row.ends or "an end not known"
+    return f"{article(where)}: {row.feature} {row.value}, from {begins} to {ends}{sample}."
+
+
+def row_sentence(row: Reference) -> str:
+    """What a row of a pack says."""
+    match row:
+        case Timeline():
+            return _timeline(row)
+        case Specification():
+            return _specification(row)
+        case Fact():
+            return row.means
+        case SerialTable():
+            return f"Numbers and their dates: {counted(len(row.ranges), 'range')}."
+        case MatchingNumbers():
+            return f"The works gave {listing(row.positions)} one number: {row.what}."
+        case Practice():
+            return f"{row.id.replace('-', ' ')}: {row.value:g} ({row.low:g} to {row.high:g}) {row.unit}."
+        case TraceKind():
+            return f"{row.name}."
+        case _:
+            return f"{row.id}."

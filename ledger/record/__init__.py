@@ -1,0 +1,1 @@
+"""What is recorded: bench sheets, the append-only store, the case and its exhibits."""

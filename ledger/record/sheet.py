@@ -1,0 +1,217 @@
+"""Read a bench sheet: whole and without a fault, or not at all.
+
+Everything that is wrong is told at once: what is not YAML, what does not fit the models, ids
+that lead nowhere, exhibits that are not there. A file that an exhibit names has to lie in the
+folder of the sheet or below it, so that a sheet from elsewhere cannot carry off other files.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path, PureWindowsPath
+from typing import Protocol
+
+from pydantic import ValidationError
+
+from ledger.basis.hashing import sha256_hex
+from ledger.basis.modelfaults import did_you_mean, fitted
+from ledger.basis.yamltext import GREATEST_SIZE_BYTES, Place, YamlTree, read_tree, shortened
+from ledger.basis.yamltext import Path as TreePath
+from ledger.errors import Fault, FaultsFound
+from ledger.models import SECTIONS, BenchSheet, Line
+from ledger.record.case import line_read, withheld_fields
+from ledger.record.exhibits import ExhibitFile, read_exhibit
+from ledger.record.links import LINKS, linked
+
+# Without these a line cannot be placed at all.
+NEVER_WITHHELD = frozenset({*LINKS, "position", "positions", "trace", "about"})
+# Where a position without its suffix means all of several rather than one of them.
+SPEAKS_OF_ALL = frozenset({"exhibits", "non_values", "testimony", "questions"})
+
+
+@dataclass(frozen=True)
+class SheetRead:
+    """A sheet with where everything stands in its file, and its exhibits by their ids."""
+
+    sheet: BenchSheet
+    tree: YamlTree
+    sha256: str
+    exhibits: Mapping[str, ExhibitFile]
+
+    @property
+    def file(self) -> str:
+        """The name of the file, as it was asked for."""
+        return self.tree.file
+
+    @property
+    def hashes(self) -> dict[str, str]:
+        """The SHA-256 of each exhibit's file by the exhibit's id."""
+        return {name: file.sha256 for name, file in self.exhibits.items()}
+
+    def place_of(self, line_id: str) -> Place:
+        """Where the line with that id begins; the top of the file if there is none."""
+        for section, at, line in _lines_of(self.sheet):
+            if line.id == line_id:
+                return self.tree.place_of((section, at))
+        return self.tree.place_of(())
+
+
+class Positions(Protocol):
+    """What a catalogue has to tell about the positions of one kind of instrument."""
+
+    def find(self, position: str) -> object | None:
+        """What is known of a position as written in a sheet, or None."""
+
+    def names(self) -> Sequence[str]:
+        """The positions there are, without suffixes."""
+
+
+def read_sheet(path: Path) -> SheetRead:
+    """The sheet in the file at ``path``.
+
+    Raises:
+        FaultsFound: it cannot be read or has faults; every one is listed.
+    """
+    content = _content(path)
+    tree = linked(read_tree(content, str(path)))
+    sheet, faults = fitted(tree, BenchSheet)
+    exhibits, missing = _exhibits(tree, path.parent)
+    hidden = _withholding_faults(sheet, tree) if sheet is not None else ()
+    if sheet is None or faults or missing or hidden:
+        raise FaultsFound([*faults, *missing, *hidden])
+    return SheetRead(sheet, tree, sha256_hex(content), exhibits)
+
+
+def catalogue_faults(
+    read: SheetRead, catalogue: Positions, trace_kinds: Collection[str]
+) -> tuple[Fault, ...]:
+    """Every position and kind of trace in the sheet that the packs do not know."""
+    faults: list[Fault] = []
+    used = list(_positions_of(read.sheet))
+    suffixed = {
+        name.partition(".")[0]
+        for path, name in used
+        if "." in name and path[0] not in SPEAKS_OF_ALL
+    }
+    for path, name in used:
+        problem = _position_problem(name, catalogue)
+        if problem is None and name in suffixed and path[0] not in SPEAKS_OF_ALL:
+            problem = (
+                f"{name!r}, of which the sheet names several",
+                f"which one, as elsewhere in the sheet: {name}.1 or the like",
+                "",
+            )
+        if problem is not None:
+            faults.append(read.tree.fault_at(path, *problem))
+    for at, line in enumerate(read.sheet.traces):
+        if line.trace not in trace_kinds:
+            advice = did_you_mean(line.trace, trace_kinds) or _known(trace_kinds)
+            path = ("traces", at, "trace")
+            found = f"the kind of trace {line.trace!r}, which no pack has"
+            faults.append(read.tree.fault_at(path, found, "a kind of trace of a pack", advice))
+    return tuple(sorted(faults, key=lambda fault: (fault.line, fault.column)))
+
+
+def _position_problem(name: str, catalogue: Positions) -> tuple[str, str, str] | None:
+    if catalogue.find(name) is not None:
+        return None
+    base, dot, _ = name.partition(".")
+    if dot and catalogue.find(base) is not None:
+        return f"{name!r}", f"{base}: there is only one, and it has no suffix", ""
+    advice = did_you_mean(base, catalogue.names()) or _known(catalogue.names())
+    return f"{name!r}, which is not in the catalogue", "a position of this kind", advice
+
+
+def _known(names: Collection[str]) -> str:
+    return f"Known: {', '.join(sorted(names))}"
+
+
+def _content(path: Path) -> bytes:
+    try:
+        with path.open("rb") as file:
+            return file.read(GREATEST_SIZE_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        fault = Fault(str(path), 0, 0, "", reason, "a bench sheet", "Check the name")
+        raise FaultsFound([fault]) from error
+
+
+def _lines_of(sheet: BenchSheet) -> Iterator[tuple[str, int, Line]]:
+    for section in SECTIONS:
+        for at, line in enumerate(getattr(sheet, section)):
+            yield section, at, line
+
+
+def _positions_of(sheet: BenchSheet) -> Iterator[tuple[TreePath, str]]:
+    for section, at, line in _lines_of(sheet):
+        for name in ("position", "positions", "about"):
+            value = getattr(line, name, None)
+            if isinstance(value, str):
+                yield (section, at, name), value
+            elif value:
+                for each, position in enumerate(value):
+                    yield (section, at, name, each), position
+    for at, sighting in enumerate(sheet.sightings):
+        for each, shown in enumerate(sighting.shows):
+            yield ("sightings", at, "shows", each, "position"), shown.position
+
+
+def _withholding_faults(sheet: BenchSheet, tree: YamlTree) -> tuple[Fault, ...]:
+    """A fault for each field withheld without which its line could not be read."""
+    faults: list[Fault] = []
+    for section, at, line in _lines_of(sheet):
+        body = line.model_dump(mode="json", exclude_defaults=True)
+        for name in sorted(withheld_fields(section, line) & set(body)):
+            if name not in NEVER_WITHHELD and _reads_without(section, body, name):
+                continue
+            path: TreePath = (section, at, "withhold", line.withhold.index(name))
+            found = f"{name} withheld"
+            advice = "Withhold what must not be known in words, such as note, by or holder"
+            faults.append(tree.fault_at(path, found, "a field the line can do without", advice))
+    return tuple(faults)
+
+
+def _reads_without(section: str, body: dict[str, object], name: str) -> bool:
+    try:
+        line_read(section, {**body, name: {"withheld": ""}}, {})
+    except ValidationError:
+        return False
+    return True
+
+
+def _exhibits(tree: YamlTree, folder: Path) -> tuple[dict[str, ExhibitFile], list[Fault]]:
+    """The files of the exhibits by id, and the faults of those that cannot be taken."""
+    given = tree.value.get("exhibits") if isinstance(tree.value, dict) else None
+    taken: dict[str, ExhibitFile] = {}
+    faults: list[Fault] = []
+    for at, line in enumerate(given if isinstance(given, list) else ()):
+        name = line.get("file") if isinstance(line, dict) else None
+        if not (isinstance(line, dict) and isinstance(name, str) and name.strip()):
+            continue  # the model says so
+        path: TreePath = ("exhibits", at, "file")
+        place = _inside(folder, name.strip())
+        if place is None:
+            found = f"{shortened(name)}, which is not in the folder of the sheet"
+            expected = "a path that stays in that folder, such as exhibits/label.png"
+            advice = "Put a copy of the file there"
+            faults.append(tree.fault_at(path, found, expected, advice))
+            continue
+        try:
+            taken[str(line.get("id"))] = read_exhibit(place)
+        except FaultsFound as error:
+            (fault,) = error.faults
+            found = f"{shortened(name)}: {fault.found}"
+            faults.append(tree.fault_at(path, found, fault.expected, fault.advice))
+    return taken, faults
+
+
+def _inside(folder: Path, name: str) -> Path | None:
+    """The file of that name in the folder or below it; None if it would be anywhere else."""
+    if "\\" in name or PureWindowsPath(name).anchor or ".." in Path(name).parts:
+        return None
+    try:
+        place = (folder / name).resolve()
+        return place if place.is_relative_to(folder.resolve()) else None
+    except (OSError, RuntimeError):  # a link that leads to itself
+        return None

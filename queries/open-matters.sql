@@ -1,0 +1,16 @@
+-- title: What is still open
+-- description: Things seen that nothing recorded explains, and questions nobody has answered.
+--   They stay here until something explains them.
+-- for: collector, dealer, researcher
+-- parameter instrument: Only this instrument (its id; empty for all) |
+-- column instrument: the instrument
+-- column what: a surprise or a question
+-- column sentence: what is open
+SELECT instrument, 'surprise' AS what, sentence
+FROM surprise
+WHERE is_open = 'yes' AND (:instrument = '' OR instrument = :instrument)
+UNION ALL
+SELECT instrument, 'question', sentence
+FROM question
+WHERE :instrument = '' OR instrument = :instrument
+ORDER BY instrument, what DESC, sentence

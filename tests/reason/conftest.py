@@ -1,0 +1,170 @@
+"""What the tests of reasoning share: weighing a sheet, and asking the report about it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from importlib import import_module
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from ledger.findings import Account, EventDating, PositionFinding, Reading, Report
+from ledger.models import SECTIONS, BenchSheet
+from ledger.record.case import Case, Recorded
+from ledger.references import PackFile
+
+UNSOURCED = "common practice, no source (invented case)"
+CASES = Path(__file__).parent / "cases"
+REPLACED = {"period replacement", "service replacement", "modern replacement"}
+FIRST = {"first-fitted", "presumed first-fitted (untested)"}
+
+
+@dataclass(frozen=True)
+class Readout:
+    """A report with the questions the tests put to it."""
+
+    report: Report
+
+    @property
+    def leading(self) -> tuple[Account, ...]:
+        return tuple(account for account in self.report.accounts if account.is_leading)
+
+    def completed(self, account: Account | None = None) -> EventDating:
+        """The dating of completion under an account; without one, under the first leading."""
+        wanted = (account or self.leading[0]).id
+        found = [d for d in self.report.datings if d.event == "completed" and d.account == wanted]
+        assert len(found) == 1, f"{len(found)} datings of completion under {wanted}"
+        return found[0]
+
+    def completed_ends(self) -> set[tuple[str | None, str | None]]:
+        """Both ends of completion under every leading account."""
+        datings = [self.completed(account) for account in self.leading]
+        return {(dating.not_before.date, dating.not_after.date) for dating in datings}
+
+    def position(self, name: str) -> PositionFinding:
+        found = [p for p in self.report.positions if p.position == name]
+        assert len(found) == 1, f"{len(found)} findings on {name}"
+        return found[0]
+
+    def states(self, name: str) -> set[str]:
+        return set(self.position(name).states)
+
+    def fitted_with_it(self, name: str) -> str:
+        """The supposition that the part in a position, or its fitting event, came first."""
+        return f"first-fitted:{self.position(name).fitting_event or name}"
+
+    def readings(self, line: str) -> tuple[Reading, ...]:
+        return tuple(r for r in self.report.readings if r.line.rpartition("/")[2] == line)
+
+    def years_read(self, line: str) -> set[int]:
+        """The years in which the used readings of a mark begin."""
+        spans = [span for r in self.readings(line) if r.is_used for span in r.days]
+        return {int(first[:4]) for first, _ in spans if first}
+
+    def rests_on(self, line: str, suppositions: Iterable[str]) -> bool:
+        """Whether the soundness of a line is among the suppositions."""
+        return any(s.startswith("sound:") and _tail(s) == line for s in suppositions)
+
+    def texts(self) -> tuple[str, ...]:
+        """Every sentence a reader meets."""
+        report = self.report
+        ends = [end for d in report.datings for end in (d.not_before, d.not_after)]
+        found = [
+            *report.conclusion,
+            *report.identity,
+            *report.questions,
+            *(end.sentence for end in ends),
+            *(shift.sentence for end in ends for shift in end.shifts),
+            *(reason for p in report.positions for reason in (p.label, *p.reasons)),
+            *(c.sentence for c in report.conflicts),
+            *(text for a in report.accounts for text in (a.sentence, a.odds_note)),
+            *(s.sentence for s in report.swaps),
+            *(s.sentence for s in report.surprises),
+            *(look.sentence for look in report.looks),
+            *(f.sentence for f in report.findings),
+        ]
+        return tuple(found)
+
+
+def _tail(supposition: str) -> str:
+    return supposition.partition(":")[2].rpartition("/")[2]
+
+
+def _case_of(sheet: BenchSheet) -> Case:
+    lines: dict[str, Recorded[Any]] = {}
+    for section in SECTIONS:
+        for line in getattr(sheet, section):
+            assert line.id not in lines, f"{line.id} twice"
+            lines[line.id] = Recorded(line, section, len(lines) + 2, f"{len(lines) + 2:064x}")
+    return Case(sheet.instrument, len(lines) + 1, lines)
+
+
+def _weigh(sheet: dict[str, Any], pack: dict[str, Any] | None) -> Report:
+    packs = import_module("ledger.knowledge.packs")
+    reason = import_module("ledger.reason.reasoner").reason
+    own = () if pack is None else (PackFile.model_validate(pack),)
+    known = packs.Packs.of((*packs.built_in_packs(), *own))
+    report: Report = reason(_case_of(BenchSheet.model_validate(sheet)), known)
+    return report
+
+
+def _from_bench(section: str) -> dict[str, str]:
+    """The source of a line whose test does not name one, where it needs one."""
+    return {"source": "bench"} if "source" in SECTIONS[section].model_fields else {}
+
+
+def _typed(path: Path) -> dict[str, Any]:
+    """The file with every scalar as the text that was typed."""
+    found: dict[str, Any] = yaml.load(path.read_text(encoding="utf-8"), Loader=yaml.BaseLoader)  # noqa: S506 - BaseLoader makes nothing but text
+    return found
+
+
+@pytest.fixture(scope="session")
+def weigh() -> Callable[[str], Report]:
+    """The report on one of the invented cases, by the name of its sheet."""
+    known: dict[str, Report] = {}
+
+    def weighed(name: str) -> Report:
+        if name not in known:
+            sheet, pack = CASES / f"{name}.yaml", CASES / f"{name}-pack.yaml"
+            known[name] = _weigh(_typed(sheet), _typed(pack))
+        return known[name]
+
+    return weighed
+
+
+@pytest.fixture(scope="session")
+def read(weigh) -> Callable[[str], Readout]:
+    """The readout of one of the invented cases."""
+    return lambda name: Readout(weigh(name))
+
+
+@pytest.fixture(scope="session")
+def weigh_sheet() -> Callable[..., Readout]:
+    """The readout of a sheet and a pack built in the test; heads and sources are filled in."""
+
+    def weighed(
+        kind: str = "solid-body-electric",
+        pack: dict[str, Any] | None = None,
+        **sections: list[dict[str, Any]],
+    ) -> Readout:
+        head = {"id": "tiny", "kind": kind, "name": "A tiny case", "maker": "M", "invented": "yes"}
+        bench = {"id": "bench", "kind": "examination", "title": "Sitting", "by": "A"}
+        sources = [{**bench, "date": "2026-01-05"}, *sections.pop("sources", [])]
+        lines = {
+            section: [{**_from_bench(section), **line} for line in given]
+            for section, given in sections.items()
+        }
+        sheet = {"bench_sheet": "1", "instrument": head, "sources": sources, **lines}
+        if pack is not None:
+            rows = {
+                section: [{"source": UNSOURCED, "confidence": "high", **row} for row in given]
+                for section, given in pack.items()
+            }
+            pack = {"pack": "tiny-pack", "title": "Tiny", "version": "1", "invented": "yes", **rows}
+        return Readout(_weigh(sheet, pack))
+
+    return weighed
