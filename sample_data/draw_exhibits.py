@@ -243,7 +243,6 @@ def output_transformer() -> Image.Image:
         pen.ellipse((x - 30, 340, x + 30, 400), fill=(150, 150, 146), outline=(80, 80, 78), width=5)
     write(image, (330, 250), "9 3 7", 110, (214, 178, 92))
     write(image, (620, 250), "7", 110, (214, 178, 92))
-    write(image, (700, 250), "3", 110, (66, 62, 54))
     write(image, (778, 250), "6", 110, (214, 178, 92))
     write(image, (360, 440), "O.P.   8 OHM", 60, (180, 150, 84))
     varnish = Image.new("L", image.size, 0)

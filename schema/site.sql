@@ -94,7 +94,6 @@ CREATE TABLE instrument_pack (
 ) STRICT;
 
 --| about: An entry of the ledger: that something was recorded, when, and its place in the chain. What was recorded is shown on the instrument's page as far as it is not withheld
---| label: hash
 --| facets: act, section, book
 CREATE TABLE entry (
     sequence INTEGER PRIMARY KEY,

@@ -77,7 +77,10 @@ def faults_of(error: ValidationError, tree: YamlTree, model: type[BaseModel]) ->
 
 def _is_echo(detail: Any) -> bool:  # noqa: ANN401 - pydantic's own dict
     """Whether a list is called too short only because its items have faults of their own."""
-    return detail["type"] == "too_short" and len(detail["input"]) >= detail["ctx"]["min_length"]
+    if detail["type"] != "too_short":
+        return False
+    least: int = detail["ctx"]["min_length"]
+    return len(detail["input"]) >= least
 
 
 def _fault_of(detail: Any, tree: YamlTree, model: type[BaseModel]) -> Fault:  # noqa: ANN401 - as above

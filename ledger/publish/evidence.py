@@ -124,10 +124,9 @@ class Evidence:
         """How an account is called on every page."""
         found = self.accounts.get(account)
         if found is None:
-            return "Nothing has to be given up" if not self.accounts else f"Account {account}"
+            return account
         place = list(self.accounts).index(account) + 1
-        leading = ", leading" if found["is_leading"] else ""
-        return f"Account {place}{leading}: {found['sentence']}"
+        return f"Account {place}{' (leading)' if found['is_leading'] else ''}"
 
     def beneath(self, finding: str | None) -> frozenset[str]:
         """Everything a finding rests on, itself included: ids and names of premises."""

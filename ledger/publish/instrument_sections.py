@@ -77,6 +77,9 @@ def events(evidence: Evidence) -> list[EventShown]:
 def _dating(evidence: Evidence, dating: Mapping[str, Any]) -> DatingShown:
     return {
         "account": evidence.account_title(dating["account"]),
+        "account_href": f"#{anchor('account', dating['account'])}"
+        if dating["account"] in evidence.accounts
+        else "",
         "not_before": _end(evidence, dating["not_before"], is_lower=True),
         "not_after": _end(evidence, dating["not_after"], is_lower=False),
         "possible": [span_words(*span) for span in dating["possible"]],
@@ -106,12 +109,17 @@ def _move(evidence: Evidence, shift: Mapping[str, Any], side: str, unknown: str)
 
 
 def cautions(report: Mapping[str, Any]) -> list[CautionShown]:
-    """Every caution of the report."""
+    """Every caution of the report, with the names of all positions that it concerns."""
+    concerned: dict[str, list[str]] = {}
+    for position in report["positions"]:
+        for name in position["cautions"]:
+            concerned.setdefault(name, []).append(position["name"])
     return [
         {
             "id": caution["id"],
             "anchor": anchor("caution", caution["id"]),
-            "about": caution["about"],
+            "name": caution["id"].replace("-", " "),
+            "about": ", ".join(concerned.get(caution["id"], [caution["about"]])),
             "says": caution["says"],
             "defer_to": caution["defer_to"],
         }
@@ -133,6 +141,7 @@ def positions(evidence: Evidence) -> list[PositionShown]:
                 "number": marker.number,
                 "anchor": anchor("position", position["position"]),
                 "name": position["name"],
+                "is_examined": _is_examined(position),
                 "parent": names.get(parent, parent) if parent else "",
                 "link": LINKS.get(position["link"], position["link"]),
                 "label": position["label"] or " or ".join(position["states"]),
@@ -149,6 +158,11 @@ def positions(evidence: Evidence) -> list[PositionShown]:
             }
         )
     return shown
+
+
+def _is_examined(position: Mapping[str, Any]) -> bool:
+    """Whether anything at all is on record of the position."""
+    return bool(position["lines"]) or list(position["states"]) != ["not examined"]
 
 
 def key(report: Mapping[str, Any]) -> list[KeyShown]:
@@ -168,6 +182,8 @@ def conflicts(evidence: Evidence) -> list[ConflictShown]:
     return [
         {
             "anchor": anchor("conflict", conflict["id"]),
+            "title": f"Conflict {place}",
+            "href": evidence.href_of(conflict["id"]),
             "sentence": conflict["sentence"],
             "suppositions": sentences(evidence, conflict["suppositions"]),
             "chains": [
@@ -175,7 +191,7 @@ def conflicts(evidence: Evidence) -> list[ConflictShown]:
                 for chain in conflict["chains"]
             ],
         }
-        for conflict in evidence.report["conflicts"]
+        for place, conflict in enumerate(evidence.report["conflicts"], start=1)
     ]
 
 
@@ -185,6 +201,7 @@ def accounts(evidence: Evidence) -> list[AccountShown]:
         {
             "anchor": anchor("account", account["id"]),
             "title": f"Account {place}",
+            "href": evidence.href_of(account["id"]),
             "sentence": account["sentence"],
             "gives_up": sentences(evidence, account["gives_up"]),
             "is_leading": account["is_leading"],
@@ -261,9 +278,10 @@ def looks(evidence: Evidence) -> list[LookShown]:
     known = {caution["id"]: caution for caution in cautions(evidence.report)}
     found = {position["position"]: position for position in evidence.report["positions"]}
     shown: list[LookShown] = []
+    told: set[str] = set()
     for look in evidence.report["looks"]:
         position = found.get(look["position"])
-        beside = position["cautions"] if position else ()
+        beside = [known[name] for name in (position["cautions"] if position else ()) if name in known]
         shown.append(
             {
                 "position": position["name"] if position else look["position"],
@@ -271,9 +289,11 @@ def looks(evidence: Evidence) -> list[LookShown]:
                 "reach": REACHES.get(look["reach"], look["reach"]),
                 "sentence": look["sentence"],
                 "loses": look["loses"],
-                "cautions": [known[name] for name in beside if name in known],
+                "cautions": [each for each in beside if each["id"] not in told],
+                "cautions_again": [each for each in beside if each["id"] in told],
             }
         )
+        told.update(each["id"] for each in beside)
     return shown
 
 

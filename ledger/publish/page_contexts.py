@@ -32,6 +32,7 @@ class DatingShown(TypedDict):
     """Both ends of an event under one account, and the runs of days between them."""
 
     account: str
+    account_href: str
     not_before: EndShown
     not_after: EndShown
     possible: list[str]
@@ -45,10 +46,11 @@ class EventShown(TypedDict):
 
 
 class CautionShown(TypedDict):
-    """A caution; ``anchor`` is its id in the page."""
+    """A caution; ``anchor`` is its id in the page, ``about`` all that it concerns there."""
 
     id: str
     anchor: str
+    name: str
     about: str
     says: str
     defer_to: str
@@ -60,6 +62,7 @@ class PositionShown(TypedDict):
     number: int
     anchor: str
     name: str
+    is_examined: bool
     parent: str
     link: str
     label: str
@@ -91,6 +94,8 @@ class ConflictShown(TypedDict):
     """A conflict with its chains side by side."""
 
     anchor: str
+    title: str
+    href: str
     sentence: str
     suppositions: list[str]
     chains: list[ChainShown]
@@ -101,6 +106,7 @@ class AccountShown(TypedDict):
 
     anchor: str
     title: str
+    href: str
     sentence: str
     gives_up: list[str]
     is_leading: bool
@@ -146,7 +152,10 @@ class MarkShown(TypedDict):
 
 
 class LookShown(TypedDict):
-    """Something that has not been looked at."""
+    """Something that has not been looked at.
+
+    ``cautions`` are those to be told in full here, ``cautions_again`` those told at a look before.
+    """
 
     position: str
     href: str
@@ -154,6 +163,7 @@ class LookShown(TypedDict):
     sentence: str
     loses: str
     cautions: list[CautionShown]
+    cautions_again: list[CautionShown]
 
 
 class ExhibitShown(TypedDict):

@@ -17,7 +17,7 @@ from ledger.publish.svg import Box, Caption, anchor, drawing, element, link, tex
 MAP_UNITS = 360.0  # a narrow screen's width, so that a marker stays large enough to touch
 MAP = Box(10.0, 10.0, 340.0, 400.0)
 RADIUS, LEAST_DISTANCE, RING_STEP = 11.0, 25.0, 13.0
-RINGS, DIRECTIONS = 12, 16
+RINGS, DIRECTIONS = 14, 16
 STRIP_HEADING, STRIP_ROW, STRIP_COLUMNS = 26.0, 28.0, 13
 LEADER_FROM = 6.0
 
@@ -150,8 +150,8 @@ def _spots(meant: Point) -> Iterable[Point]:
             side = 1 if turn % 2 else -1
             angle = side * ((turn + 1) // 2) * 2 * pi / DIRECTIONS
             yield (
-                meant[0] + RING_STEP * (ring + 1) * cos(angle),
-                meant[1] + RING_STEP * (ring + 1) * sin(angle),
+                meant[0] + RING_STEP * ring * cos(angle),
+                meant[1] + RING_STEP * ring * sin(angle),
             )
 
 
@@ -189,14 +189,15 @@ def _leader(marker: Marker) -> str:
     (x, y), (a, b) = marker.at, marker.meant
     if (x - a) ** 2 + (y - b) ** 2 < LEADER_FROM**2:
         return ""
-    return element(
+    line = element(
         "path",
         d=f"M{x:.1f} {y:.1f}L{a:.1f} {b:.1f}",
         class_="leader",
         stroke="currentColor",
-        stroke_opacity="0.4",
+        stroke_opacity="0.5",
         fill="none",
     )
+    return line + element("circle", cx=a, cy=b, r=2, fill="currentColor", fill_opacity="0.5")
 
 
 def _placed(marker: Marker, at: Point) -> str:

@@ -77,10 +77,10 @@ def read_questions(files: Iterable[Path]) -> tuple[Question, ...]:
 
 
 def read_question(name: str, text: str, file: str) -> tuple[Question, list[Fault]]:
-    """The question a file holds, and what is wrong with it.
+    r"""The question a file holds, and what is wrong with it.
 
-    >>> question, faults = read_question("all", "-- title: All\\nSELECT 1 AS one", file="all.sql")
-    >>> question.title, [fault.expected for fault in faults][:1]
+    >>> question, faults = read_question("all", "-- title: All\nSELECT 1 AS one", file="all.sql")
+    >>> question.title, faults[0].expected
     ('All', 'a line: -- description: what the answer tells')
     """
     matters = _matters(text)

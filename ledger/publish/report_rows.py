@@ -336,7 +336,12 @@ def _add_passages(report: Report, rows: defaultdict[str, list[Row]]) -> None:
             for href in (f"{page}#{anchor('position', position.position)}",)
         ),
         *(
-            ("finding", finding.kind, finding.sentence, finding_href(report.instrument, finding.id))
+            (
+                "finding",
+                f"Finding: {finding.kind}",
+                finding.sentence,
+                finding_href(report.instrument, finding.id),
+            )
             for finding in report.findings
         ),
         *(("question", "Open question", question, page) for question in report.questions),

@@ -27,9 +27,10 @@ KINDS = {
     "question": "Open questions",
 }
 
-SEARCH_SQL = f"""
-SELECT passage.kind, passage.instrument, passage.title, passage.href,
-       snippet(passage_fts, -1, '{BEGINS}', '{ENDS}', '…', 32) AS snippet
+SEARCH_SQL = """
+SELECT passage.kind, passage.instrument, passage.href,
+       highlight(passage_fts, 0, :begins, :ends) AS title,
+       snippet(passage_fts, 1, :begins, :ends, '…', 32) AS snippet
 FROM passage_fts JOIN passage ON passage.id = passage_fts.rowid
 WHERE passage_fts MATCH :match AND (:kind = '' OR passage.kind = :kind)
 ORDER BY passage_fts.rank, passage.id
@@ -50,7 +51,7 @@ class Hit:
 
     kind: str
     instrument: str
-    title: str
+    title: Markup
     href: str
     snippet: Markup
 
@@ -77,9 +78,9 @@ def match_expression(text: str) -> str:
 
 
 def marked(snippet: str) -> Markup:
-    """The snippet as safe HTML with the hits in ``mark`` elements.
+    r"""The snippet as safe HTML with the hits in ``mark`` elements.
 
-    >>> str(marked("a \\x02<b>\\x03 c"))
+    >>> str(marked("a \x02<b>\x03 c"))
     'a <mark>&lt;b&gt;</mark> c'
     """
     pieces = [Markup("")]

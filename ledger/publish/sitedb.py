@@ -18,7 +18,6 @@ import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import Any
 
 from sqlite_utils import Database
 
@@ -175,10 +174,11 @@ def _write_database(path: Path, publication: Publication, schema: str) -> None:
         with database.atomic():
             _fill(database, publication)
         _refuse_dangling(connection)
-        database["passage"].enable_fts(
+        passages = database.table("passage")
+        passages.enable_fts(
             ["title", "text"], fts_version="FTS5", tokenize="porter unicode61 remove_diacritics 2"
         )
-        database["passage"].optimize()
+        passages.optimize()
         connection.commit()
         connection.execute("PRAGMA optimize")
         database.vacuum()
@@ -189,7 +189,9 @@ def _write_database(path: Path, publication: Publication, schema: str) -> None:
 def _fill(database: Database, publication: Publication) -> None:
     _insert(database, "head", [asdict(publication.head)])
     _insert(
-        database, "rule", ({"id": id, "sentence": text} for id, text in publication.rules.items())
+        database,
+        "rule",
+        ({"id": name, "sentence": text} for name, text in publication.rules.items()),
     )
     references: set[str] = set()
     examples: list[Row] = []
@@ -206,7 +208,7 @@ def _fill(database: Database, publication: Publication) -> None:
     _fill_exhibits(database, publication.exhibits, captions)
 
 
-def _insert(database: Database, table: str, rows: Iterable[Mapping[str, Any]]) -> None:
+def _insert(database: Database, table: str, rows: Iterable[Row]) -> None:
     database.table(table).insert_all(rows, ignore=table in ("rule", "pack"))
 
 
@@ -305,7 +307,7 @@ def _sections(pack: PackFile) -> Iterator[tuple[str, Reference]]:
 
 def _pack_rows(pack: PackFile, say_row: Callable[[str, Reference], str]) -> Iterator[Row]:
     for section, row in _sections(pack):
-        is_dated = isinstance(row, Timeline)
+        begins, ends = (row.begins, row.ends) if isinstance(row, Timeline) else (None, None)
         yield {
             "id": f"{pack.pack}/{row.id}",
             "pack": pack.pack,
@@ -315,8 +317,8 @@ def _pack_rows(pack: PackFile, say_row: Callable[[str, Reference], str]) -> Iter
             "confidence": row.confidence,
             "n": row.n,
             "is_practice": yes_no(section == "practices"),
-            "begins": row.begins if is_dated else None,
-            "ends": row.ends if is_dated else None,
+            "begins": begins,
+            "ends": ends,
             "position": row.position if isinstance(row, Timeline | Specification) else None,
         }
 

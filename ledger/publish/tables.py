@@ -18,12 +18,16 @@ PAGE_ROWS = 50
 
 _REMARK = re.compile(r"^--\| (about|label|facets|open): (.+)$")
 _TABLE = re.compile(r"^CREATE TABLE (\w+) \($")
+_LINK = re.compile(r"^    ([a-z_0-9]+) .*\bREFERENCES (\w+) \(")
 _COLUMN = re.compile(r"^    ([a-z_0-9]+) (?:TEXT|INTEGER|REAL|BLOB)\b[^-]*(?:-- (.+))?$")
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table of the site database: what a row is and how it is browsed."""
+    """A table of the site database: what a row is, how it is browsed, what its columns hold.
+
+    ``links`` names the table that a column leads to.
+    """
 
     name: str
     about: str
@@ -31,6 +35,7 @@ class Table:
     facets: tuple[str, ...] = ()
     is_open: bool = True
     columns: Mapping[str, str] = field(default_factory=dict)
+    links: Mapping[str, str] = field(default_factory=dict)
 
 
 def read_tables(schema: str) -> tuple[Table, ...]:
@@ -52,19 +57,25 @@ def read_tables(schema: str) -> tuple[Table, ...]:
     tables: list[Table] = []
     remarks: dict[str, str] = {}
     columns: dict[str, str] = {}
+    links: dict[str, str] = {}
     for line in schema.splitlines():
         if remark := _REMARK.match(line):
             remarks[remark[1]] = remark[2].strip()
         elif table := _TABLE.match(line):
-            columns = {}
-            tables.append(_table(table[1], remarks, columns))
+            columns, links = {}, {}
+            tables.append(_table(table[1], remarks, columns, links))
             remarks = {}
-        elif (column := _COLUMN.match(line)) and column[2]:
-            columns[column[1]] = column[2].strip()
+        else:
+            if link := _LINK.match(line):
+                links[link[1]] = link[2]
+            if (column := _COLUMN.match(line)) and column[2]:
+                columns[column[1]] = column[2].strip()
     return tuple(tables)
 
 
-def _table(name: str, remarks: Mapping[str, str], columns: Mapping[str, str]) -> Table:
+def _table(
+    name: str, remarks: Mapping[str, str], columns: Mapping[str, str], links: Mapping[str, str]
+) -> Table:
     if "about" not in remarks:
         raise PublicationError(f"The site schema does not say what a row of {name} is.")
     facets = tuple(part.strip() for part in remarks.get("facets", "").split(",") if part.strip())
@@ -75,6 +86,7 @@ def _table(name: str, remarks: Mapping[str, str], columns: Mapping[str, str]) ->
         facets,
         remarks.get("open") != "no",
         columns,
+        links,
     )
 
 

@@ -56,9 +56,10 @@ def time_axis_svg(
     report: Mapping[str, Any], *, width: float = WIDE_UNITS, prefix: str = "events"
 ) -> str:
     """All that happened to the instrument, lane by lane, on one axis of years."""
+    evidence = Evidence(report)
     rows: list[Row] = []
     for lane, heading in LANES.items():
-        found = _lane_rows(report, lane)
+        found = _lane_rows(evidence, lane)
         if found:
             rows += [Row(heading), *found]
     if not rows:
@@ -72,32 +73,47 @@ def time_axis_svg(
     return rows_drawing(rows, Layout(width, prefix), caption)
 
 
-def _lane_rows(report: Mapping[str, Any], lane: str) -> list[Row]:
+def _lane_rows(evidence: Evidence, lane: str) -> list[Row]:
     """The rows of one lane: items told in the same words share a row."""
-    grouped: dict[tuple[str, str], list[Bar]] = {}
-    items = [item for item in report["timeline"] if item["lane"] == lane]
-    for item in items:
-        href = finding_href(report["instrument"], item["finding"]) if item["finding"] else ""
-        kind: BarKind = "contested" if item["is_contested"] else "plain"
-        bar = _bar(item["label"], (item["begins"], item["ends"]), kind)
-        grouped.setdefault((item["label"], href), []).append(bar)
-    if lane == "made":
-        told = {word for item in items for word in item["id"].replace("#", ":").split(":")}
-        for label, href, bars in _reading_rows(report["readings"], told):
-            grouped.setdefault((label, href), []).extend(bars)
-    return [Row(label, tuple(bars), href) for (label, href), bars in grouped.items()]
+    grouped: dict[str, list[Mapping[str, Any]]] = {}
+    for item in evidence.report["timeline"]:
+        if item["lane"] == lane:
+            grouped.setdefault(item["label"], []).append(item)
+    rows = []
+    for label, items in grouped.items():
+        bars = [
+            _bar(
+                label,
+                (item["begins"], item["ends"]),
+                "contested" if item["is_contested"] else "plain",
+            )
+            for item in items
+        ]
+        rows.append(Row(label, tuple(bars), _row_href(evidence, items)))
+    return [*rows, *_reading_rows(evidence)] if lane == "made" else rows
 
 
-def _reading_rows(
-    readings: Iterable[Mapping[str, Any]], told: set[str]
-) -> Iterable[tuple[str, str, list[Bar]]]:
-    """Marks of which no item of the axis speaks yet, with every reading that is used."""
-    for line, used in _used_readings(readings).items():
-        if line not in told:
+def _row_href(evidence: Evidence, items: Iterable[Mapping[str, Any]]) -> str:
+    """The finding of the items, or the one line they all rest on where they are several."""
+    findings = list(dict.fromkeys(item["finding"] for item in items if item["finding"]))
+    if not findings:
+        return ""
+    lines = {name for finding in findings for name in evidence.lines_beneath(finding)}
+    if len(findings) > 1 and len(lines) == 1:
+        return evidence.href_of(lines.pop())
+    return evidence.href_of(findings[0])
+
+
+def _reading_rows(evidence: Evidence) -> Iterable[Row]:
+    """Marks of which no item of the axis speaks, with every reading that is used."""
+    items = evidence.report["timeline"]
+    told = {name for item in items for name in (item["finding"], item["id"])}
+    for line, used in _used_readings(evidence.report["readings"]).items():
+        if told.isdisjoint(reading["id"] for reading in used):
             bars = [_bar(r["reading"], span) for r in used for span in r["days"]]
-            text = used[0]["text"]
             several = f" ({len(bars)} readings)" if len(bars) > 1 else ""
-            yield f"Mark “{text}”{several}", f"#{anchor('line', line)}", bars
+            label = f"Mark “{used[0]['text']}”{several}"
+            yield Row(label, tuple(bars), evidence.href_of(f"line:{line}"))
 
 
 def _used_readings(
@@ -113,7 +129,7 @@ def _used_readings(
 def _bar(label: str, span: Sequence[str | None], kind: BarKind = "plain") -> Bar:
     begins, ends = span
     says = f"{label}: {span_words(begins, ends)}{' (contested)' if kind == 'contested' else ''}"
-    return Bar(day_of(begins), day_of(ends), kind, says)
+    return Bar(day_of(begins), day_of(ends, is_end=True), kind, says)
 
 
 def date_bounds_svg(
@@ -128,7 +144,9 @@ def date_bounds_svg(
     rows: list[Row] = []
     for dating in datings:
         if len(datings) > 1:
-            rows.append(Row(evidence.account_title(dating["account"])))
+            account = evidence.accounts.get(dating["account"])
+            title = evidence.account_title(dating["account"])
+            rows.append(Row(f"{title}: {account['sentence']}" if account else title))
         rows.append(_completed_row(report, dating))
         rows += _piece_rows(evidence, dating)
         rows += _shift_rows(evidence, dating)
@@ -222,7 +240,7 @@ def _shift_rows(evidence: Evidence, dating: Mapping[str, Any]) -> list[Row]:
             moved = date_words(shift["date"]) or (NO_LOWER if is_lower else NO_UPPER)
             span = (shift["date"], end["date"]) if is_lower else (end["date"], shift["date"])
             says = shift["sentence"] or f"without it, {side} {moved}"
-            bar = Bar(day_of(span[0]), day_of(span[1]), "given back", says)
+            bar = Bar(day_of(span[0]), day_of(span[1], is_end=True), "given back", says)
             note = f"{side} would move: {moved}" if shift["date"] else f"then {moved}"
             title = f"Leave out {evidence.name_of(shift['without'])}"
             rows.append(Row(title, (bar,), evidence.href_of(shift["without"]), note))

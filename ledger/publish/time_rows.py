@@ -19,6 +19,7 @@ from ledger.publish.svg import (
     hatching,
     link,
     text,
+    text_width,
     told,
     wrapped,
 )
@@ -208,22 +209,32 @@ def _row(row: Row, top: float, scale: Scale, layout: Layout) -> str:
     bars_top = top if layout.is_wide else top + len(lines) * LINE_HEIGHT
     bars = "".join(_bar(bar, bars_top + 3, scale, layout.prefix) for bar in row.bars)
     return element(
-        "g", label + bars + _notes(row.notes(), bars_top + LINE_HEIGHT, scale), class_="row"
+        "g", label + bars + _notes(row, bars_top + LINE_HEIGHT, scale), class_="row"
     )
 
 
-def _notes(notes: tuple[str, str, str], top: float, scale: Scale) -> str:
-    left, middle, right = notes
+def _notes(row: Row, top: float, scale: Scale) -> str:
+    left, middle, right = row.notes()
     y = top + NOTE_HEIGHT - 4
+    centre = (scale.left + scale.right) / 2
+    if middle and not left and not right:
+        centre = _beneath_bars(row, scale, text_width(middle, NOTE_SIZE) / 2)
     return "".join(
         text(said, x, y, NOTE_SIZE, text_anchor=side, class_="note")
         for said, x, side in (
             (left, scale.left, "start"),
-            (middle, (scale.left + scale.right) / 2, "middle"),
+            (middle, centre, "middle"),
             (right, scale.right, "end"),
         )
         if said
     )
+
+
+def _beneath_bars(row: Row, scale: Scale, half: float) -> float:
+    """The middle of what the bars tell, moved so far that a note of that half width fits."""
+    days = [day for bar in row.bars if bar.kind != "allowed" for day in bar.days]
+    middle = (scale.x(min(days)) + scale.x(max(days))) / 2 if days else scale.left
+    return max(scale.left + half, min(scale.right - half, middle))
 
 
 def _bar(bar: Bar, top: float, scale: Scale, prefix: str) -> str:
@@ -242,16 +253,18 @@ def _open_bar(bar: Bar, reach: tuple[float, float], top: float, prefix: str) -> 
     """A bar whose unknown end fades into an arrow at the edge of the drawing."""
     begins, ends = reach
     open_ends = (bar.begins is None) + (bar.ends is None)
-    fade = min(FADE_WIDTH, max(0.0, ends - begins) / open_ends)
+    fade = 0.0 if bar.kind == "allowed" else min(FADE_WIDTH, max(0.0, ends - begins) / open_ends)
     inner = (
         begins + (fade if bar.begins is None else 0),
         ends - (fade if bar.ends is None else 0),
     )
     pieces = _block(bar, inner, top, prefix) if inner[1] > inner[0] else ""
     if bar.begins is None:
-        pieces += _fade((begins, inner[0]), top, f"{prefix}-before") + _arrow(begins, top, -1)
+        pieces += _fade((begins, inner[0]), top, f"{prefix}-before") if fade else ""
+        pieces += _arrow(begins, top, -1)
     if bar.ends is None:
-        pieces += _fade((inner[1], ends), top, f"{prefix}-after") + _arrow(ends, top, 1)
+        pieces += _fade((inner[1], ends), top, f"{prefix}-after") if fade else ""
+        pieces += _arrow(ends, top, 1)
     if open_ends == 1:
         known = begins if bar.begins is not None else ends
         pieces += element(

@@ -6,10 +6,10 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ledger.basis.spans import calendar_date, day_number
+from ledger.basis.spans import calendar_date, day_number, days_in_month
 from ledger.errors import PublicationError
 
-ISO_DATE = re.compile(r"(-?\d{4,})-(\d\d)-(\d\d)")
+ISO_DATE = re.compile(r"(-?[0-9]{4,6})(?:-([0-9]{2})(?:-([0-9]{2}))?)?")
 MONTH_NAMES = (
     "January",
     "February",
@@ -32,8 +32,13 @@ YEARLY_TICK_ROOM = 46.0
 SHORTEST_AXIS_DAYS = 400
 
 
-def day_of(date: str | None) -> int | None:
+def day_of(date: str | None, *, is_end: bool = False) -> int | None:
     """The day number of a date as reports write them; None stays None, an open end.
+
+    A year or month stands for its first day, or its last where it ends something.
+
+    >>> day_of("1956-12-31") == day_of("1956", is_end=True)
+    True
 
     Raises:
         PublicationError: the text is no date of the form YYYY-MM-DD.
@@ -41,26 +46,29 @@ def day_of(date: str | None) -> int | None:
     if date is None:
         return None
     found = ISO_DATE.fullmatch(date)
-    if found:
-        year, month, day = (int(part) for part in found.groups())
-        try:
-            return day_number(year, month, day)
-        except ValueError as error:
-            raise PublicationError(f"a report holds {date!r}, but {error}") from error
-    raise PublicationError(f"a report holds {date!r} where a date as YYYY-MM-DD is expected")
+    if found is None:
+        raise PublicationError(f"a report holds {date!r} where a date as YYYY-MM-DD is expected")
+    year, month, day = (None if part is None else int(part) for part in found.groups())
+    try:
+        of_year = month or (12 if is_end else 1)
+        of_month = day or (days_in_month(int(year or 0), of_year) if is_end else 1)
+        return day_number(int(year or 0), of_year, of_month)
+    except (ValueError, IndexError) as error:
+        raise PublicationError(f"a report holds {date!r}, which is no date") from error
 
 
 def date_words(date: str | None) -> str:
     """The date as people write it; an open end gives the empty text.
 
-    >>> date_words("1956-07-15"), date_words(None)
-    ('15 July 1956', '')
+    >>> date_words("1956-07-15"), date_words("1956"), date_words(None)
+    ('15 July 1956', '1956', '')
     """
     day = day_of(date)
-    if day is None:
+    if date is None or day is None:
         return ""
     year, month, of_month = calendar_date(day)
-    return f"{of_month} {MONTH_NAMES[month - 1]} {year}"
+    parts = (of_month, MONTH_NAMES[month - 1], year)
+    return " ".join(str(part) for part in parts[2 - date.removeprefix("-").count("-") :])
 
 
 @dataclass(frozen=True, slots=True)

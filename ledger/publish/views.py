@@ -21,7 +21,9 @@ from ledger.publish.evidence import finding_href, instrument_href, reference_hre
 from ledger.publish.pages import finding_page, front_page, instrument_page
 from ledger.publish.questions import Question
 from ledger.publish.searching import (
+    BEGINS,
     COUNT_SQL,
+    ENDS,
     KINDS,
     PAGE_HITS,
     SEARCH_SQL,
@@ -128,9 +130,7 @@ async def list_questions(datasette: Datasette, request: Request) -> Response:
 async def answer_question(datasette: Datasette, request: Request) -> Response:
     """One question: its form, its answer, and the answer as data."""
     name = _part(request, "question")
-    question = next(
-        (each for each in datasette.witnessmark_questions if each.name == name), None
-    )
+    question = next((each for each in datasette.witnessmark_questions if each.name == name), None)
     if question is None:
         raise NotFound(f"There is no question {name!r}.")
     asked = asked_of(question, request)
@@ -228,13 +228,21 @@ async def _find(datasette: Datasette, match: str, context: dict[str, Any]) -> No
         {
             "match": match,
             "kind": context["kind"],
+            "begins": BEGINS,
+            "ends": ENDS,
             "limit": PAGE_HITS + 1,
             "offset": (context["page"] - 1) * PAGE_HITS,
         },
     )
     context["has_more"] = len(rows) > PAGE_HITS
     context["hits"] = [
-        Hit(row["kind"], row["instrument"], row["title"], row["href"], marked(row["snippet"]))
+        Hit(
+            row["kind"],
+            row["instrument"],
+            marked(row["title"]),
+            row["href"],
+            marked(row["snippet"]),
+        )
         for row in rows[:PAGE_HITS]
     ]
 

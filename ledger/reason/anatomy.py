@@ -55,7 +55,7 @@ class Anatomy:
         row = self.view.find(place)
         if row is None:
             return place.replace("-", " ")
-        base, dot, suffix = place.partition(".")
+        _, dot, suffix = place.partition(".")
         return f"{row.name} ({suffix.replace('-', ' ')})" if dot else row.name
 
     def position_of(self, place: str) -> str:
@@ -121,6 +121,11 @@ class Anatomy:
         as_made = self.is_root(place) or place in self.altered
         own = (f"as-made:{place}",) if as_made else ()
         return (*self.fitting(place), *own)
+
+    def belonging(self, place: str) -> tuple[str, ...]:
+        """What must hold for a reference about the instrument to speak of the place's root."""
+        path = self.view.union_path(self.view.anchor, self.root_of(place)) or ()
+        return tuple(self.union_id(union) for union in path)
 
     def union_id(self, union: Union) -> str:
         """The supposition that two roots belong together."""
@@ -192,7 +197,13 @@ def _fitting_events(case: Case, packs: Packs, view: CatalogueView) -> dict[str, 
         groups = [*apart, (members, traces)]
     events: dict[str, FittingEvent] = {}
     used: Counter[str] = Counter()
-    for members, lines in sorted(groups, key=lambda group: sorted(group[0])):
+    # One occasion may have reached over several roots; evidence does not: each root's own.
+    within = [
+        ({m for m in members if view.root_of(m) == root}, lines)
+        for members, lines in groups
+        for root in sorted({view.root_of(m) for m in members})
+    ]
+    for members, lines in sorted(within, key=lambda group: sorted(group[0])):
         if len(members) < 2:
             continue
         name = _event_name(view, members)

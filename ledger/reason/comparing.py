@@ -15,16 +15,22 @@ What it does not do: conformance probability (JCGM 106); that belongs to the wei
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import product
 
 from ledger.basis.limits import Standing
 from ledger.basis.quantities import read_measurement, read_quantity
+from ledger.knowledge.glyphs import possible_count, read_glyphs
 from ledger.knowledge.packs import Row
 from ledger.models import Feature, Mark, Measurement
 from ledger.reason.anatomy import Anatomy
 from ledger.reason.draft import Because, Draft, line_of, reference_of
-from ledger.reason.wording import article, listing
+from ledger.reason.wording import article, line_sentence, listing
 from ledger.record.case import Recorded
 from ledger.references import MatchingNumbers, Specification
+
+
+FEWEST_DIGITS = 2
+MOST_NUMBERS = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +44,8 @@ class _Outcome:
 def compare_with_specifications(draft: Draft) -> None:
     """Write down every comparison; one that cannot have left the works so is a clash."""
     rows = draft.packs.applying(Specification, draft.case.instrument)
-    lines = (*draft.case.of(Measurement), *draft.case.of(Feature))
+    lines: list[Recorded[Measurement] | Recorded[Feature]] = [*draft.case.of(Measurement)]
+    lines.extend(draft.case.of(Feature))
     for recorded in lines:
         line = recorded.line
         place = line.position if line.position is not None else f"part/{line.part}"
@@ -61,10 +68,25 @@ def _write(
     name = f"specification.{recorded.id}.{row.id}"
     draft.rows[row.id] = row
     premises = (line_of(recorded), reference_of(row))
+    work = draft.explained_by(recorded.id)
+    if found.clashes and work is not None:
+        said = line_sentence(work, draft.anatomy.name)
+        sentence = (
+            f"{found.sentence} That is conceded, and accounted for by a recorded work: {said}"
+        )
+        of = (*premises, line_of(work))
+        because = Because("specification", sentence, of, (draft.sound(work),))
+        draft.finding(name, "comparison", because)
+        return
     if not found.clashes:
         draft.finding(name, "comparison", Because("specification", found.sentence, premises))
         return
-    supposed = (draft.sound(recorded), draft.holds(row), *draft.makeup(place))
+    supposed = (
+        draft.sound(recorded),
+        draft.holds(row),
+        *draft.makeup(place),
+        *draft.scope(row, place),
+    )
     draft.clash(name, Because("specification", found.sentence, premises, supposed))
 
 
@@ -136,15 +158,25 @@ def _numbers_at(draft: Draft, position: str) -> list[Recorded[Mark]]:
         mark
         for mark in draft.case.of(Mark)
         if mark.line.position == position
-        and _number(mark.line.text) is not None
+        and _numbers(mark.line.text)
         and mark.line.scheme in (None, "matching-numbers")
     ]
 
 
-def _number(text: str) -> str | None:
-    """The digits of a mark that is a number, perhaps with letters before; None for any other."""
-    digits = "".join(text.split()).lstrip("#NnOo.º°").replace("-", "")
-    return digits if digits.isascii() and digits.isdigit() else None
+def _numbers(text: str) -> frozenset[str]:
+    """Every number that a mark may be, its digits only; none where it is no number.
+
+    A mark is a number if it has two digits or more, at most one word of letters before them, and
+    few enough glyphs in doubt to be told from another.
+    """
+    glyphs = [g for g in read_glyphs(text) if g.written not in "#.-º° "]
+    while glyphs and not glyphs[0].digits():
+        glyphs = glyphs[1:]
+    if len(glyphs) < FEWEST_DIGITS or not all(glyph.digits() for glyph in glyphs):
+        return frozenset()
+    if possible_count(tuple(glyphs)) > MOST_NUMBERS:
+        return frozenset()
+    return frozenset("".join(choice) for choice in product(*(g.digits() for g in glyphs)))
 
 
 def _match(
@@ -156,10 +188,10 @@ def _match(
     premises = (line_of(one), line_of(other), reference_of(row))
     name = f"numbers.{one.id}.{other.id}"
     draft.rows[row.id] = row
-    if _number(one.line.text) == _number(other.line.text):
+    if _numbers(one.line.text) & _numbers(other.line.text):
         sentence = (
-            f"{article(listing(names))} bear one number, as the works gave them; a chance match "
-            "or a later hand is not excluded."
+            f"{article(listing(names))} bear numbers that agree as far as they can be read, as the "
+            "works gave them; a chance match or a later hand is not excluded."
         )
         draft.finding(name, "comparison", Because("matching numbers", sentence, premises))
         return

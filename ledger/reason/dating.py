@@ -58,15 +58,21 @@ def read_marks(draft: Draft) -> dict[str, tuple[MarkReading, ...]]:
     return found
 
 
+def masked_reading(recorded: Recorded[Mark], reading: MarkReading) -> tuple[str, str]:
+    """The reading and its reason as they may be shown: a withheld mark is not told by its reading."""
+    if not recorded.withheld & {"text", "reads"}:
+        return reading.reading, reading.reason
+    return "withheld", f"read by {reading.reference or 'the date written'}; the mark is withheld"
+
+
 def _write_reading(draft: Draft, recorded: Recorded[Mark], i: int, reading: MarkReading) -> None:
     row = draft.packs.row(reading.reference)
     premises = [line_of(recorded)]
     if row is not None:
         draft.rows[row.id] = row
         premises.append(reference_of(row))
-    # A withheld mark is not told glyph for glyph, nor are its readings.
-    says = "a reading that is withheld" if "text" in recorded.withheld else reading.reading
-    sentence = f"“{recorded.shown('text')}”: {says}; {reading.reason}."
+    says, why = masked_reading(recorded, reading)
+    sentence = f"“{recorded.shown('text')}”: {says}; {why.rstrip('.')}."
     rule = "mark dates its part" if reading.bears_on != "completed" else "label dates completion"
     draft.finding(
         f"reading.{recorded.id}.{i}",
@@ -89,7 +95,7 @@ def _bound_by_mark(
         # A layout of digits is a way of reading and falls with the reading; a table or a fact
         # can be wrong while the mark is read aright.
         if row is not None and not isinstance(row.row, MarkLayout):
-            supposed.append(draft.holds(row))
+            supposed.extend((draft.holds(row), *draft.scope(row, place)))
     premises = tuple(name for name, _ in used)
     if used[0][1].bears_on == "completed":
         _completed_by_label(draft, recorded, days, premises, supposed)
@@ -104,7 +110,10 @@ def _bound_by_mark(
 
 
 def _limit_stock(draft: Draft, place: str, *, root: bool) -> None:
-    """A dated part was fitted within the stock limit: a supposition for each part."""
+    """A dated part that is the first was fitted within the stock limit of the works.
+
+    A supposition for each part, and only of first-fitted ones: repairers use stock of any age.
+    """
     row = draft.packs.practice("shelf-life-years")
     name = f"stock.{place}"
     if name in draft.findings:
@@ -118,9 +127,9 @@ def _limit_stock(draft: Draft, place: str, *, root: bool) -> None:
         Because(
             "stock is used up",
             f"The {draft.anatomy.name(place)} was {what} no later than {years:g} years after it "
-            "was made, if stock was used up as practice has it.",
+            "was made, if the works used up its stock as practice has it.",
             (reference_of(row),),
-            (draft.within_stock_limit(row, place, years),),
+            (draft.within_stock_limit(row, place, years), *draft.fitting(place)),
         ),
         -round(years * DAYS_A_YEAR),
     )
@@ -162,6 +171,8 @@ def date_features(draft: Draft) -> None:
     for recorded in draft.case.of(Feature):
         place = place_of(recorded.line)
         base = draft.anatomy.position_of(place).partition(".")[0]
+        if draft.explained_by(recorded.id) is not None:
+            continue
         for row in rows:
             if row.row.position != base or not _same(row.row.feature, recorded.line.feature):
                 continue
@@ -202,7 +213,12 @@ def _bound_by_timeline(draft: Draft, recorded: Recorded[Feature], row: Row[Timel
         f"The {draft.anatomy.name(place)} has {row.row.feature} {row.row.value}, which left the "
         f"works {days_in_words(span)}{margin} ({row.row.source}{sample})."
     )
-    supposed = (draft.sound(recorded), draft.holds(row), *draft.makeup(place))
+    supposed = (
+        draft.sound(recorded),
+        draft.holds(row),
+        *draft.makeup(place),
+        *draft.scope(row, place),
+    )
     because = Because("feature timeline", sentence, premises, supposed)
     draft.bound(name, draft.anatomy.completed(place), spread, because)
 

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from ledger.basis.edtf import read_date
 from ledger.basis.spans import EVER, Spans
@@ -73,7 +74,7 @@ def anchor_moment(draft: Draft, event: str) -> str:
 
 
 def _order_events(draft: Draft) -> None:
-    for earlier, later in zip(EVENTS, EVENTS[1:], strict=False):
+    for earlier, later in pairwise(EVENTS):
         draft.relation(
             f"order.{later.replace(' ', '-')}",
             (anchor_moment(draft, earlier), later),
@@ -131,16 +132,14 @@ def _join_roots(draft: Draft) -> None:
     for union in draft.anatomy.view.unions:
         first, second = union.between
         one, other = draft.anatomy.name(first), draft.anatomy.name(second)
-        supposed = draft.joined(
-            draft.anatomy.union_id(union),
-            f"the {one} and the {other} belong together ({union.how})",
-        )
+        supposed = draft.joined(draft.anatomy.union_id(union), first, second)
         draft.same_day(
             f"union.{first}+{second}",
             (f"completed:{first}", f"completed:{second}"),
             Because(
                 "union",
-                f"If the {one} and the {other} belong together, they were completed as one.",
+                f"If the {one} and the {other} belong together ({union.how}), they were completed "
+                "as one.",
                 (),
                 (supposed,),
             ),
@@ -222,6 +221,15 @@ def _fit_by_work(draft: Draft, work: Recorded[Work], position: str) -> None:
     draft.same_day(
         f"refitted.{work.id}.{position}", (anatomy.fitted(position), f"done:{work.id}"), because
     )
+    draft.clash(
+        f"not-first.{work.id}.{position}",
+        Because(
+            "recorded work",
+            f"What a work put in did not leave the works with the instrument: {said}",
+            (line_of(work),),
+            (supposed, *draft.fitting(position)[:1]),
+        ),
+    )
     draft.relation(
         f"after.{work.id}.{position}",
         (anatomy.completed(position), f"done:{work.id}"),
@@ -264,7 +272,7 @@ def _record_sighting(draft: Draft, sighting: Recorded[Sighting]) -> None:
     for i, shown in enumerate(line.shows, 1):
         if anatomy.is_root(shown.position) or anatomy.view.find(shown.position) is None:
             continue
-        same, besides = _same_as_now(draft, shown)
+        same = shown.same_as_now
         name = anatomy.name(shown.position)
         fitted = anatomy.fitted(shown.position)
         if same == "yes":
@@ -279,32 +287,26 @@ def _record_sighting(draft: Draft, sighting: Recorded[Sighting]) -> None:
                 ),
             )
         elif same == "no":
-            of = (*premises, *(line_of(each) for each in besides))
-            sound = (*supposed, *(draft.sound(each) for each in besides))
+            draft.clash(
+                f"another.{sighting.id}.{i}",
+                Because(
+                    "seen at a date",
+                    f"The {name} of now is not the one seen then, so not the first: {said}",
+                    premises,
+                    (*supposed, *draft.fitting(shown.position)[:1]),
+                ),
+            )
             draft.relation(
                 f"changed.{sighting.id}.{i}",
                 (seen, fitted),
                 Because(
                     "seen at a date",
                     f"The {name} was another then, so that of now was fitted after: {said}",
-                    of,
-                    sound,
+                    premises,
+                    supposed,
                 ),
                 1,
             )
-
-
-def _same_as_now(draft: Draft, shown: Shown) -> tuple[str, tuple[Recorded[Feature], ...]]:
-    """Whether the part shown is the one there now; a different look says no, a like one nothing."""
-    if shown.same_as_now != "cannot be told":
-        return shown.same_as_now, ()
-    for feature in draft.case.of(Feature):
-        alike = feature.line.feature.casefold() == shown.feature.casefold()
-        if feature.line.position == shown.position and alike:
-            if feature.line.value.casefold() != shown.value.casefold():
-                return "no", (feature,)
-            break
-    return "cannot be told", ()
 
 
 def _date_by_paper(draft: Draft, paper: Recorded[Paper]) -> None:

@@ -15,11 +15,10 @@ from typing import Any
 from ledger.basis.spans import Spans
 from ledger.findings import Finding, FindingKind
 from ledger.knowledge.packs import Packs, Row
-from ledger.models import Mark, Measurement, Paper, Sighting, Source
-from ledger.models import Testimony as Telling
+from ledger.models import Mark, Measurement, Paper, Sighting, Source, Testimony, Work
 from ledger.reason.anatomy import Anatomy
 from ledger.reason.network import Bound, Clash, Network, Relation
-from ledger.reason.wording import line_sentence, row_sentence
+from ledger.reason.wording import row_clause, soundness
 from ledger.record.case import Case, Recorded
 
 
@@ -68,7 +67,7 @@ class Draft:
         """The supposition that the line is so: seen aright, told truly."""
         name = f"sound:{recorded.id}"
         if name not in self.doubts:
-            sentence = f"the line holds: {line_sentence(recorded, self.anatomy.name)}"
+            sentence = soundness(recorded, self.anatomy.name)
             self.doubts[name] = Doubt(
                 name,
                 "sound",
@@ -90,7 +89,7 @@ class Draft:
                 name,
                 "holds",
                 row.id,
-                f"the reference holds: {row_sentence(row.row)}",
+                f"the reference holds that {row_clause(row.row)}",
                 f"holds-{row.row.confidence}",
                 name if own else f"rows of {row.pack.pack} from {source}",
             )
@@ -116,6 +115,19 @@ class Draft:
     def fitting(self, place: str) -> tuple[str, ...]:
         """The suppositions under which the part was fitted at completion."""
         return self._fitment(self.anatomy.fitting(place))
+
+    def scope(self, row: Row[Any], place: str) -> tuple[str, ...]:
+        """What must hold for a row about a maker's or model's instruments to speak of the place."""
+        if not (row.row.scope.maker or row.row.scope.model):
+            return ()
+        return self._unions(self.anatomy.belonging(place))
+
+    def _unions(self, names: Iterable[str]) -> tuple[str, ...]:
+        found = tuple(names)
+        for name in found:
+            one, _, other = name.partition(":")[2].partition("+")
+            self.joined(name, one, other)
+        return found
 
     def makeup(self, place: str) -> tuple[str, ...]:
         """The suppositions under which the part is now as it left the works."""
@@ -144,32 +156,32 @@ class Draft:
                 return f"{event.name.replace('-', ' ')} (fitted as one: {parts})"
         return self.anatomy.name(subject)
 
-    def joined(self, union: str, sentence: str) -> str:
+    def joined(self, union: str, one: str, other: str) -> str:
         """The supposition that two roots belong together."""
+        names = f"the {self.anatomy.name(one)} and the {self.anatomy.name(other)}"
         self.doubts.setdefault(
-            union, Doubt(union, "joined", union.partition(":")[2], sentence, None, union)
+            union, Doubt(union, "joined", f"{one}+{other}", f"{names} belong together", None, union)
         )
         return union
 
     def _soundness(self, recorded: Recorded[Any]) -> str:
         line = recorded.line
         source = self.source_of(recorded)
-        if isinstance(line, Mark):
-            return f"sound-{line.legibility}-mark"
-        if isinstance(line, Measurement):
-            return "sound-measurement"
-        if isinstance(line, Sighting):
-            return "sound-sighting"
         if isinstance(line, Paper):
             named = line.names_this_object == "yes"
             return "sound-paper-naming-object" if named else "sound-document"
         told = source is not None and source.kind == "testimony"
-        if isinstance(line, Telling) or told:
+        if isinstance(line, Testimony) or told:
             relayed = source is not None and source.hand == "relayed"
             return "sound-testimony-relayed" if relayed else "sound-testimony"
-        if source is not None and source.kind in ("document", "publication"):
-            return "sound-document"
-        return "sound-first-hand-observation"
+        own: dict[type, str] = {
+            Mark: f"sound-{getattr(line, 'legibility', '')}-mark",
+            Measurement: "sound-measurement",
+            Sighting: "sound-sighting",
+        }
+        on_paper = source is not None and source.kind in ("document", "publication")
+        usual = "sound-document" if on_paper else "sound-first-hand-observation"
+        return own.get(type(line), usual)
 
     def _group(self, recorded: Recorded[Any]) -> str:
         """What is told by one teller or one paper is one doubt; what is seen is doubted singly."""
@@ -177,6 +189,11 @@ class Draft:
         if source is None or source.kind in ("examination", "photograph"):
             return f"sound:{recorded.id}"
         return f"source:{self.first_source(source).id}"
+
+    def explained_by(self, line: str) -> Recorded[Work] | None:
+        """The recorded work that accounts for an observation, or None."""
+        works = self.case.of(Work)
+        return next((work for work in works if line in work.line.explains), None)
 
     def source_of(self, recorded: Recorded[Any]) -> Source | None:
         """The source of an assertion."""

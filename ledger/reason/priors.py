@@ -3,7 +3,8 @@
 Question answered: the prior chance of every supposition, and from where it is known.
 
 Method: for parts, the catalogue's share at the instrument's age (straight in log-odds between
-the ages given), times the strength of the traces of fitting. A trace's ratio against a
+the ages given), times the strength of the traces of fitting. Where a work is recorded that put the very part in,
+it is no better than even, so that the record stands or falls by its own soundness. A trace's ratio against a
 replacement is taken against the mix of its kinds, 1 / (service/a + matching/b), so that a trace
 which a transplant shows as well counts for little. Of several traces on one fitting event only
 the strongest for and the strongest against count, since one sitting saw them all. For lines and
@@ -25,7 +26,7 @@ from math import exp, log, sqrt
 
 from ledger.basis.edtf import read_date
 from ledger.knowledge.catalogues import prior_at
-from ledger.models import Source, Trace
+from ledger.models import Source, Trace, Work
 from ledger.reason.dating import DAYS_A_YEAR
 from ledger.reason.draft import Doubt, Draft
 from ledger.reason.network import Supposition
@@ -34,6 +35,7 @@ from ledger.references import Prior, TraceKind
 
 USUAL_AGE_YEARS = 50.0
 LEAST, GREATEST = 0.01, 0.99
+EVEN = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +133,13 @@ def _with_prior(
         prior, where = row.row.value, row.id
     else:
         prior, where = _part_prior(draft, doubt, age)
+        if doubt.subject in _recorded_swaps(draft):
+            # A record that speaks of this very part is set against its own soundness, not
+            # against how often such parts are replaced.
+            prior, where = (
+                min(prior, EVEN),
+                f"{where}, no better than even for the record of a work",
+            )
         traces = fitment.get(doubt.subject)
         if traces is not None and doubt.kind == "first-fitted":
             odds = (
@@ -141,6 +150,16 @@ def _with_prior(
     prior = min(max(prior, LEAST), GREATEST)
     return Supposition(
         doubt.id, doubt.kind, doubt.subject, doubt.sentence, prior, where, doubt.group
+    )
+
+
+def _recorded_swaps(draft: Draft) -> frozenset[str]:
+    """The fitting events and positions that a recorded work speaks of as put in by it."""
+    return frozenset(
+        draft.anatomy.event_of(position)
+        for work in draft.case.of(Work)
+        if work.line.action in ("replaced", "added")
+        for position in work.line.positions
     )
 
 

@@ -29,7 +29,7 @@ from ledger.knowledge.packs import ROW_SECTIONS, Packs
 from ledger.models import Feature, Identity, Mark, Source
 from ledger.reason.anatomy import positions_of
 from ledger.reason.concluding import conclude
-from ledger.reason.dating import place_of
+from ledger.reason.dating import masked_reading, place_of
 from ledger.reason.derive import Derivation, derive
 from ledger.reason.draft import Because, Draft, line_of
 from ledger.reason.ends import Bench, date_events, leaves_of, rule_out_readings, spans_as_text
@@ -145,14 +145,14 @@ def _readings(
         for i, reading in enumerate(given, 1):
             name = f"reading.{line}.{i}"
             why = standing.get(name)
-            hidden = "text" in recorded.withheld
+            says, because = masked_reading(recorded, reading)
             found.append(
                 Reading(
                     id=name,
                     line=line,
                     text=recorded.shown("text"),
-                    reading="withheld" if hidden else reading.reading,
-                    reason=reading.reason if why is None else f"{reading.reason}; {why[1]}",
+                    reading=says,
+                    reason=because if why is None else f"{because.rstrip('.')}; {why[1]}.",
                     source=reading.source,
                     is_plain=reading.is_plain,
                     is_used=reading.is_used,

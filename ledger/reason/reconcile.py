@@ -23,15 +23,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from heapq import heappop, heappush
-from math import log
+from math import inf, log
 
 from ledger.reason.network import Supposition
 from ledger.reason.tighten import Tightener
 
 ACCOUNTS_AT_MOST = 400
 QUESTIONS_AT_MOST = 6_000
-# A supposition that practice thinks more likely wrong than right still costs something to give
-# up: otherwise giving it up would be free and accounts would not be minimal in order.
+# In the search a supposition that practice thinks likelier wrong than right still costs something
+# to give up: otherwise a larger set could be cheaper and would be met before a minimal one.
 LEAST_COST = 0.05
 # Giving up a further supposition of a group already in doubt costs little, but not nothing.
 FURTHER_COST = 0.02
@@ -60,20 +60,28 @@ class Costs:
         self._of: dict[int, tuple[float, str]] = {}
         for name, bit in ready.bits.items():
             found = suppositions[name]
-            odds = found.prior / (1 - found.prior)
-            self._of[bit] = (max(LEAST_COST, log(odds)), found.group)
+            self._of[bit] = (log(found.prior / (1 - found.prior)), found.group)
 
     def of(self, mask: int) -> float:
-        """The cost of giving up every supposition of the mask.
+        """The cost of giving up every supposition of the mask; less than nothing where practice
+        thinks it likelier wrong than right.
+        """
+        return self._summed(mask, -inf)
+
+    def to_search(self, mask: int) -> float:
+        """The cost with every supposition costing something.
 
         Never less for a larger mask, so that the cheapest sets are met first.
         """
+        return self._summed(mask, LEAST_COST)
+
+    def _summed(self, mask: int, least: float) -> float:
         dearest: dict[str, float] = {}
         further = 0
         for bit in bits_of(mask):
             cost, group = self._of[bit]
             further += group in dearest
-            dearest[group] = max(cost, dearest.get(group, 0.0))
+            dearest[group] = max(cost, least, dearest.get(group, -inf))
         return sum(dearest[group] for group in sorted(dearest)) + FURTHER_COST * further
 
 
@@ -127,12 +135,13 @@ def reconcile(
             wider = given_up | bit
             if wider not in tried:
                 tried.add(wider)
-                heappush(waiting, (costs.of(wider), wider))
+                heappush(waiting, (costs.to_search(wider), wider))
     is_complete = not any(
         not any(account & given_up == account for account in accounts) for _, given_up in waiting
     )
     if is_complete:
         conflicts = list(minimal_hitting_sets(accounts))
+    accounts.sort(key=lambda mask: (costs.of(mask), ready.named(mask)))
     return Reconciliation(
         tuple(sorted(conflicts, key=lambda mask: (mask.bit_count(), ready.named(mask)))),
         tuple(accounts),

@@ -34,6 +34,7 @@ from ledger.reason.tighten import Tightener
 from ledger.reason.wording import article, counted, line_sentence, listing
 from ledger.record.case import Recorded
 
+NOT_APPLICABLE = "not applicable"
 ORDER: tuple[State, ...] = get_args(State)
 REPLACED: tuple[State, ...] = ("service replacement", "period replacement", "modern replacement")
 BY_WORK: Mapping[str, State] = {
@@ -111,6 +112,8 @@ def _position(weighed: Weighed, position: str) -> PositionFinding:
 
 
 def _label(states: Sequence[State]) -> str:
+    if not states:
+        return NOT_APPLICABLE
     if len(states) == 1:
         return states[0]
     if all(state in REPLACED for state in states):
@@ -119,20 +122,25 @@ def _label(states: Sequence[State]) -> str:
 
 
 def _made(weighed: Weighed, position: str) -> tuple[str | None, str | None] | None:
-    """Between which days the part was made, as its own marks have it; None where none says."""
+    """Between which days the part was made, over the leading accounts; None where no mark says."""
     moment = weighed.draft.anatomy.made(position)
-    bounds = [bound for bound in weighed.draft.network.bounds if bound.moment == moment]
-    if not bounds:
+    if not any(bound.moment == moment for bound in weighed.draft.network.bounds):
         return None
-    spans = bounds[0].spans
-    for bound in bounds[1:]:
-        both = spans.intersection(bound.spans)
-        spans = both or spans.union(bound.spans)
-    first, last = spans.earliest, spans.latest
+    low, high = _span_over_leading(weighed, moment)
     return (
-        None if first is None else iso_date(first),
-        None if last is None else iso_date(last),
+        None if low is None else iso_date(low),
+        None if high is None else iso_date(high),
     )
+
+
+def _span_over_leading(weighed: Weighed, moment: str) -> tuple[int | None, int | None]:
+    """The earliest and latest day of a moment over all leading accounts; None is open."""
+    all_kept = [weighed.ready.everything & ~account for account in weighed.leading]
+    firsts = [weighed.ready.earliest(moment, kept) for kept in all_kept]
+    lasts = [weighed.ready.latest(moment, kept) for kept in all_kept]
+    low = None if None in firsts else min((d for d in firsts if d is not None), default=None)
+    high = None if None in lasts else max((d for d in lasts if d is not None), default=None)
+    return low, high
 
 
 # -- deciding ---------------------------------------------------------------------------------
@@ -150,6 +158,13 @@ def _verdict(weighed: Weighed, position: str, lines: tuple[str, ...]) -> Verdict
         parent = _parent_given_up(weighed, position)
         if parent is not None:
             return parent
+        out = [
+            r for r in recorded if isinstance(r.line, NonValue) and r.line.value == NOT_APPLICABLE
+        ]
+        if out:
+            return Verdict(
+                (), (article(out[0].shown("why") or out[0].shown("what")),), (line_of(out[0]),)
+            )
         whys = [r.shown("why") for r in recorded if isinstance(r.line, NonValue) and r.line.why]
         why = f"Not examined: {listing(whys)}." if whys else "Nothing is recorded of it."
         return Verdict(("not examined",), (why,))
@@ -266,13 +281,14 @@ def _verdict_by_accounts(weighed: Weighed, position: str) -> Verdict:
     if all(lost):
         return _given_up_by_all(weighed, position, own_lost=all(own))
     if any(lost):
-        some = sum(lost)
-        reason = (
-            f"{counted(some, 'leading account')} of {len(lost)} "
-            f"{'gives' if some == 1 else 'give'} it up, the rest keep it."
-        )
+        reason = f"{_some_give_up(lost)} it up, the others keep it."
         return Verdict(("cannot be told",), (reason,), (), supposed)
     return _kept_by_all(weighed, position, supposed)
+
+
+def _some_give_up(lost: Sequence[bool]) -> str:
+    verb = "gives" if sum(lost) == 1 else "give"
+    return f"{counted(sum(lost), 'leading account')} of {len(lost)} {verb}"
 
 
 def _parent_given_up(weighed: Weighed, position: str) -> Verdict | None:
@@ -304,7 +320,10 @@ def _given_up_by_all(weighed: Weighed, position: str, *, own_lost: bool) -> Verd
         reason = f"It is part of the {_parent_name(weighed, position)}, which {which} up."
         return Verdict(_kinds_by_days(weighed, position), (reason,), (), supposed)
     event = anatomy.events.get(position)
-    reasons = [f"{article(which)} up that it left the works with the instrument."]
+    reasons = [
+        f"{article(which)} up that it left the works with the instrument.",
+        *_when_fitted(weighed, position),
+    ]
     if event is not None:
         others = [anatomy.name(each) for each in event.positions if each != position]
         reasons.append(
@@ -313,6 +332,16 @@ def _given_up_by_all(weighed: Weighed, position: str, *, own_lost: bool) -> Verd
     if anatomy.is_integral(position):
         return Verdict(("altered in place",), tuple(reasons), (), supposed)
     return Verdict(_kinds_by_days(weighed, position), tuple(reasons), (), supposed)
+
+
+def _when_fitted(weighed: Weighed, position: str) -> list[str]:
+    """Between which days the part was fitted, over all leading accounts, if anything says."""
+    low, high = _span_over_leading(weighed, weighed.draft.anatomy.fitted(position))
+    if low is None and high is None:
+        return []
+    begins = "no lower bound known" if low is None else f"not before {iso_date(low)}"
+    ends = "no upper bound known" if high is None else f"not after {iso_date(high)}"
+    return [f"Fitted {begins}; {ends}."]
 
 
 def _verdict_of_root(weighed: Weighed, position: str) -> Verdict:
@@ -337,7 +366,7 @@ def _verdict_of_root(weighed: Weighed, position: str) -> Verdict:
         reason = "Every leading account gives up that it belongs to the rest."
         return Verdict(_kinds_by_days(weighed, position), (reason,), (), unions)
     if any(lost):
-        reason = f"{counted(sum(lost), 'leading account')} of {len(lost)} give up that it belongs to the rest."
+        reason = f"{_some_give_up(lost)} up that it belongs to the rest, the others keep it."
         return Verdict(("cannot be told",), (reason,), (), unions)
     return _kept_by_all(weighed, position, unions)
 
@@ -381,10 +410,10 @@ def _all_explained(weighed: Weighed, lines: tuple[str, ...]) -> bool:
 def rank_swaps(weighed: Weighed) -> tuple[Swap, ...]:
     """Parts, or parts fitted as one, that some minimal account gives up, likeliest first.
 
-    Ranked by how many minimal accounts give the part up, then by its prior; only those given up
+    Ranked by how many leading and then how many minimal accounts give the part up, then by prior; only those given up
     by a leading account, or likelier replaced than not by their traces and age, are named.
     """
-    found: list[Swap] = []
+    found: list[tuple[Swap, str]] = []
     total = len(weighed.reconciliation.accounts)
     for name, supposition in weighed.suppositions.items():
         if supposition.kind not in ("first-fitted", "joined") or name not in weighed.ready.bits:
@@ -397,8 +426,17 @@ def rank_swaps(weighed: Weighed) -> tuple[Swap, ...]:
             continue
         if not giving and not _has_traces_against(weighed, supposition.subject):
             continue
-        found.append(_swap(weighed, supposition, giving, total))
-    return tuple(sorted(found, key=lambda s: (-s.accounts_giving_up, s.prior, s.subject)))
+        found.append((_swap(weighed, supposition, giving, total), name))
+    leads = {swap.subject: sum(weighed.given_up(supposition)) for swap, supposition in found}
+    found.sort(
+        key=lambda each: (
+            -leads[each[0].subject],
+            -each[0].accounts_giving_up,
+            each[0].prior,
+            each[0].subject,
+        )
+    )
+    return tuple(swap for swap, _ in found)
 
 
 def _has_traces_against(weighed: Weighed, subject: str) -> bool:
@@ -425,6 +463,8 @@ def _swap(weighed: Weighed, supposition: Supposition, giving: int, total: int) -
         f"{len(weighed.leading)} leading); before this evidence practice gives it a chance of "
         f"{supposition.prior:.2f} of being the first ({supposition.prior_from})."
     )
+    if leads and supposition.kind == "first-fitted":
+        sentence = " ".join((sentence, *_when_fitted(weighed, positions[0])))
     name = draft.finding(
         f"swap.{subject}", "swap", Because("minimal account", sentence, (), (supposition.id,))
     )

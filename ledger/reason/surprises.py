@@ -70,7 +70,7 @@ def _suggestive_traces(draft: Draft) -> list[Surprise]:
         there = [
             w.id
             for w in works
-            if w.line.action in EXPLAINING and set(w.line.positions) & set(trace.line.positions)
+            if w.line.action in EXPLAINING and set(trace.line.positions) <= set(w.line.positions)
         ]
         by = next(iter((*named, *there)), None)
         sentence = f"{line_sentence(trace, draft.anatomy.name)} It points to {row.row.suggests}."
@@ -117,9 +117,15 @@ def _unrecorded_swaps(weighed: Weighed, positions: tuple[PositionFinding, ...]) 
     told: set[str] = set()
     recorded = {p for work in weighed.draft.case.of(Work) for p in work.line.positions}
     for position in positions:
-        replaced = all(state in (*REPLACED, "altered in place") for state in position.states)
+        replaced = set(position.states) <= {*REPLACED, "altered in place"}
         event = position.fitting_event or position.position
-        if not replaced or position.position in recorded or event in told or not position.lines:
+        if (
+            not position.states
+            or not replaced
+            or position.position in recorded
+            or event in told
+            or not position.lines
+        ):
             continue
         told.add(event)
         sentence = (

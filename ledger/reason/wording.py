@@ -29,11 +29,15 @@ from ledger.models import (
 )
 from ledger.record.case import Recorded
 from ledger.references import (
+    Caution,
+    Confusion,
     Fact,
+    MarkLayout,
     MatchingNumbers,
     Practice,
     Reference,
     SerialTable,
+    SourceCode,
     Specification,
     Timeline,
     TraceKind,
@@ -269,22 +273,76 @@ def _timeline(row: Timeline) -> str:
     return f"{article(where)}: {row.feature} {row.value}, from {begins} to {ends}{sample}."
 
 
+def _serial_table(row: SerialTable) -> str:
+    first, last = row.ranges[0], row.ranges[-1]
+    sample = f" (n={row.n})" if row.n is not None else ""
+    return (
+        f"Numbers of {row.id.replace('-', ' ')}: {first.first} to {last.last}, "
+        f"{first.date} to {last.date}{sample}."
+    )
+
+
+def _matching_numbers(row: MatchingNumbers) -> str:
+    places = listing(f"the {position.replace('-', ' ')}" for position in row.positions)
+    return f"The works gave {places} one number: {row.what}."
+
+
+def _practice(row: Practice) -> str:
+    name = row.id.replace("-", " ")
+    return f"{article(name)}: {row.value:g} ({row.low:g} to {row.high:g}) {row.unit}."
+
+
+def _source_code(row: SourceCode) -> str:
+    return f"Source code {row.code}: {row.company} ({row.parts})."
+
+
+def _confusion(row: Confusion) -> str:
+    return f"{row.glyphs[0]} and {row.glyphs[1]} are taken for one another: {row.why}."
+
+
+_ROWS: dict[type, Callable[[Any], str]] = {
+    Timeline: _timeline,
+    Specification: _specification,
+    SerialTable: _serial_table,
+    MatchingNumbers: _matching_numbers,
+    Practice: _practice,
+    SourceCode: _source_code,
+    Confusion: _confusion,
+    Fact: lambda row: f"{article(row.means)}.",
+    TraceKind: lambda row: f"{article(row.name)}.",
+    MarkLayout: lambda row: f"{article(row.reading)}.",
+    Caution: lambda row: row.says,
+}
+
+
 def row_sentence(row: Reference) -> str:
     """What a row of a pack says."""
-    match row:
-        case Timeline():
-            return _timeline(row)
-        case Specification():
-            return _specification(row)
-        case Fact():
-            return row.means
-        case SerialTable():
-            return f"Numbers and their dates: {counted(len(row.ranges), 'range')}."
-        case MatchingNumbers():
-            return f"The works gave {listing(row.positions)} one number: {row.what}."
-        case Practice():
-            return f"{row.id.replace('-', ' ')}: {row.value:g} ({row.low:g} to {row.high:g}) {row.unit}."
-        case TraceKind():
-            return f"{row.name}."
+    said = _ROWS[type(row)](row)
+    return f"{said.rstrip('.')}."
+
+
+def row_clause(row: Reference) -> str:
+    """What a row says, to stand behind 'that' within a sentence."""
+    said = row_sentence(row).rstrip(".")
+    return f"{said[:1].lower()}{said[1:]}"
+
+
+def soundness(recorded: Recorded[Any], name: Callable[[str], str]) -> str:
+    """What has to hold for the line to be relied on, to stand behind 'that' within a sentence."""
+    line = recorded.line
+    said = line_sentence(recorded, name).rstrip(".")
+    match line:
+        case Mark():
+            return f"“{recorded.shown('text')}” on the {_place(line, name)} is read aright and not put on later"
+        case Measurement() | Feature() | Trace():
+            return f"it was observed aright ({said})"
+        case Work():
+            return f"the record of this work is true ({said})"
+        case Sighting():
+            return f"the dated sighting is what it is taken for ({said})"
+        case Testimony():
+            return f"the account is true ({said})"
+        case Paper():
+            return f"the paper is true ({said})"
         case _:
-            return f"{row.id}."
+            return f"the record is true ({said})"

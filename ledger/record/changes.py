@@ -75,7 +75,7 @@ def commitment(salt: str, field: str, value: object) -> str:
     """What stands in an entry in place of ``value``.
 
     >>> commitment("00" * 16, "holder", "A. N. Owner")[:16]
-    'a3cfd0b7c7a3ed3a'
+    'b8b313b15e4adbeb'
     """
     return sha256_hex(canonical_json([salt, field, value]))
 

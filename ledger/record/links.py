@@ -137,11 +137,11 @@ class _Links:
             sections = LINKS[link.field]
             known = [
                 name
-                for name, (section, _) in self._defined.items()
-                if section in sections and name != link.line
+                for name, (section, path) in self._defined.items()
+                if section in sections and path[:2] != link.path[:2]
             ]
             if link.name in known or (link.name == link.line and link.field == "copied_from"):
-                continue
+                continue  # a source that repeats itself is told as a circle
             where = "observations" if link.field == "explains" else sections[0]
             other = self._defined.get(link.name)
             if other is not None:

@@ -352,16 +352,14 @@ def _told(path: Path) -> Iterator[None]:
     """Whatever the database has to say, as an error of ours."""
     try:
         yield
-    except sqlite3.OperationalError as error:
-        if error.sqlite_errorcode & 0xFF == sqlite3.SQLITE_BUSY:
+    except sqlite3.IntegrityError as error:
+        raise LedgerError(f"Nothing was recorded: {error}.") from error
+    except (sqlite3.OperationalError, sqlite3.ProgrammingError) as error:
+        if getattr(error, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_BUSY:
             raise LedgerError(
                 f"Another program has been writing to {path} for {BUSY_TIMEOUT_SECONDS:.0f} "
                 "seconds. Try again when it is done; nothing was recorded."
             ) from error
         raise LedgerError(f"{path} cannot be used: {error}.") from error
-    except sqlite3.IntegrityError as error:
-        raise LedgerError(f"Nothing was recorded: {error}.") from error
     except sqlite3.DatabaseError as error:
         raise LedgerFormat(f"{path} is not a ledger, or is damaged: {error}.") from error
-    except sqlite3.Error as error:
-        raise LedgerError(f"{path} cannot be used: {error}.") from error

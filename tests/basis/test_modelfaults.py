@@ -22,6 +22,7 @@ from ledger.references import PackFile
 class Inner(BaseModel):
     model_config = ConfigDict(extra="forbid")
     colour: Literal["red", "green"] = "red"
+    shade: Literal["dark", "light"] | None = None
     pair: tuple[Annotated[str, Field(max_length=3)], str] | None = None
     code: Annotated[str, Field(pattern="^x+$")] = "x"
 
@@ -48,21 +49,52 @@ def test_a_tree_that_fits_gives_the_model():
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        ("name: x\nnam: y\n", "2:1: nam: found the key 'nam'; expected one of name, size, inners, by_two, loose. Did you mean name?"),
+        (
+            "name: x\nnam: y\n",
+            "2:1: nam: found the key 'nam'; expected one of name, size, inners, by_two, loose. Did you mean name?",
+        ),
         ("size: 1\n", "1:1: name: found nothing; expected name: what it is called"),
         ("name: ''\n", "1:7: name: found nothing; expected some text"),
         ("name: [x]\n", "1:7: name: found a list; expected text"),
         ("name: {x: y}\n", "1:7: name: found a group of keys; expected text"),
-        ("[x]\n", "1:1: found a list; expected keys with their values, one a line, such as id: label"),
-        ("name: x\nsize: many\n", "2:7: size: found 'many'; expected Input should be a valid integer, unable to parse string as an integer"),
+        (
+            "[x]\n",
+            "1:1: found a list; expected keys with their values, one a line, such as id: label",
+        ),
+        (
+            "name: x\nsize: many\n",
+            "2:7: size: found 'many'; expected Input should be a valid integer, unable to parse string as an integer",
+        ),
         ("name: x\ninners: y\n", "2:9: inners: found 'y'; expected a list, such as [one, two]"),
         ("name: x\ninners: []\n", "2:9: inners: found a list of no items; expected at least 1"),
-        ("name: x\nby_two: [a, b, c]\n", "2:9: by_two: found a longer list; expected at most 2 items"),
-        ("name: x\ninners:\n- colour: gren\n", "3:11: inners[1].colour: found 'gren'; expected one of: red; green. Did you mean green?"),
-        ("name: x\ninners:\n- pair: [abcd, b]\n", "3:10: inners[1].pair[1]: found 4 characters; expected at most 3 characters"),
-        ("name: x\ninners:\n- pair: [abc]\n", "3:9: inners[1].pair[2]: found nothing; expected an item 2 of the list"),
-        ("name: x\ninners:\n- code: y\n", "3:9: inners[1].code: found 'y'; expected text of the pattern ^x+$"),
-        ("name: x\nloose: {a: {colour: blue}}\n", "2:21: loose.a.colour: found 'blue'; expected one of: red; green"),
+        (
+            "name: x\nby_two: [a, b, c]\n",
+            "2:9: by_two: found a longer list; expected at most 2 items",
+        ),
+        (
+            "name: x\ninners:\n- colour: gren\n",
+            "3:11: inners[1].colour: found 'gren'; expected one of: red; green. Did you mean green?",
+        ),
+        (
+            "name: x\ninners:\n- pair: [abcd, b]\n",
+            "3:10: inners[1].pair[1]: found 4 characters; expected at most 3 characters",
+        ),
+        (
+            "name: x\ninners:\n- pair: [abc]\n",
+            "3:9: inners[1].pair[2]: found nothing; expected an item 2 of the list",
+        ),
+        (
+            "name: x\ninners:\n- shade: lite\n",
+            "3:10: inners[1].shade: found 'lite'; expected one of: dark; light. Did you mean light?",
+        ),
+        (
+            "name: x\ninners:\n- code: y\n",
+            "3:9: inners[1].code: found 'y'; expected text of the pattern ^x+$",
+        ),
+        (
+            "name: x\nloose: {a: {colour: blue}}\n",
+            "2:21: loose.a.colour: found 'blue'; expected one of: red; green",
+        ),
     ],
     ids=lambda text: text[:30],
 )
@@ -83,10 +115,11 @@ def test_faults_of_reading_and_fitting_are_told_together_but_not_twice():
 
 
 def test_a_fault_of_reading_refuses_what_would_fit():
-    assert _told("name: x\nname: y\n") == [
+    (told,) = _told("name: x\nname: y\n")
+    assert told == (
         "2:1: name: found the key 'name' again; it is also in line 1; expected each key once. "
         "Keep one of them"
-    ]
+    )
 
 
 def test_the_patterns_of_the_models_are_told_in_words():

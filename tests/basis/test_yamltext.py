@@ -74,7 +74,7 @@ def test_a_fault_is_told_at_its_value():
         (b"a" * 5_000_001, 0, 0, "5,000,001 bytes"),
         ("a: " + "[" * 21, 1, 23, "something 21 levels deep"),
         ("{" * 3000, 1, 1, ""),
-        ("[" * 100_000, 1, 21, "something 21 levels deep"),
+        ("[" * 100_000, 1, 1, ""),
     ],
     ids=lambda value: repr(value)[:24],
 )
@@ -146,8 +146,10 @@ def test_arbitrary_bytes_are_read_or_refused(content):
 
 _trees = st.recursive(
     st.text(alphabet="abc 1:#-'\"é~.", max_size=12),
-    lambda inner: st.lists(inner, max_size=3)
-    | st.dictionaries(st.text(alphabet="abc", min_size=1, max_size=3), inner, max_size=3),
+    lambda inner: (
+        st.lists(inner, max_size=3)
+        | st.dictionaries(st.text(alphabet="abc", min_size=1, max_size=3), inner, max_size=3)
+    ),
     max_leaves=12,
 )
 
@@ -159,5 +161,5 @@ def test_what_is_written_as_yaml_comes_back_as_it_was(tree):
 
 
 class _Plain(yaml.SafeDumper):
-    def ignore_aliases(self, data):
+    def ignore_aliases(self, _data):
         return True

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import asyncio
 import io
 from dataclasses import replace
 
@@ -29,13 +30,13 @@ from ledger.findings import (
     Swap,
     TimelineItem,
 )
+from ledger.publish.site import datasette_for
 from ledger.publish.sitedb import ExhibitFile, Head, Publication, publish_site
 from ledger.record.entries import FIRST_PREVIOUS, Entry
 from ledger.references import PackFile
 
 # Invented throughout: maker, instruments, examiners, references.
-HOSTILE = '<script>alert("x")</script> & \'quoted\''
-HEADSTOCK = "0123456789abcdef" * 4
+HOSTILE = "<script>alert(\"x\")</script> & 'quoted'"
 
 
 def drawn_png() -> bytes:
@@ -396,3 +397,28 @@ def publication(report):
 @pytest.fixture
 def site_folder(tmp_path, publication):
     return publish_site(tmp_path / "site", publication)
+
+
+@pytest.fixture
+def picture_bytes():
+    return drawn_png()
+
+
+@pytest.fixture
+def hostile():
+    return HOSTILE
+
+
+@pytest.fixture
+def site(site_folder):
+    return datasette_for(site_folder)
+
+
+@pytest.fixture
+def ask(site):
+    """What the site answers to a GET, without a network."""
+
+    def asked(path, **options):
+        return asyncio.run(site.client.get(path, **options))
+
+    return asked

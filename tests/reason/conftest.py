@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -12,14 +11,14 @@ import pytest
 import yaml
 
 from ledger.findings import Account, EventDating, PositionFinding, Reading, Report
+from ledger.knowledge.packs import Packs, built_in_packs
 from ledger.models import SECTIONS, BenchSheet
+from ledger.reason.reasoner import reason
 from ledger.record.case import Case, Recorded
 from ledger.references import PackFile
 
 UNSOURCED = "common practice, no source (invented case)"
 CASES = Path(__file__).parent / "cases"
-REPLACED = {"period replacement", "service replacement", "modern replacement"}
-FIRST = {"first-fitted", "presumed first-fitted (untested)"}
 
 
 @dataclass(frozen=True)
@@ -68,12 +67,16 @@ class Readout:
         """Whether the soundness of a line is among the suppositions."""
         return any(s.startswith("sound:") and _tail(s) == line for s in suppositions)
 
+    def conclusion(self) -> tuple[str, ...]:
+        """The sentences of the conclusion."""
+        found = {finding.id: finding.sentence for finding in self.report.findings}
+        return tuple(found[name] for name in self.report.conclusion)
+
     def texts(self) -> tuple[str, ...]:
         """Every sentence a reader meets."""
         report = self.report
         ends = [end for d in report.datings for end in (d.not_before, d.not_after)]
         found = [
-            *report.conclusion,
             *report.identity,
             *report.questions,
             *(end.sentence for end in ends),
@@ -103,17 +106,25 @@ def _case_of(sheet: BenchSheet) -> Case:
 
 
 def _weigh(sheet: dict[str, Any], pack: dict[str, Any] | None) -> Report:
-    packs = import_module("ledger.knowledge.packs")
-    reason = import_module("ledger.reason.reasoner").reason
     own = () if pack is None else (PackFile.model_validate(pack),)
-    known = packs.Packs.of((*packs.built_in_packs(), *own))
-    report: Report = reason(_case_of(BenchSheet.model_validate(sheet)), known)
-    return report
+    known = Packs.of((*built_in_packs(), *own))
+    return reason(_case_of(BenchSheet.model_validate(sheet)), known)
 
 
 def _from_bench(section: str) -> dict[str, str]:
     """The source of a line whose test does not name one, where it needs one."""
     return {"source": "bench"} if "source" in SECTIONS[section].model_fields else {}
+
+
+def _unsourced(section: str) -> dict[str, str]:
+    """What every row of a pack needs; a catalogue says it in its own words."""
+    return {} if section == "catalogues" else {"source": UNSOURCED, "confidence": "high"}
+
+
+def _unsourced(section: str) -> dict[str, str]:
+    """What a row carries whose test does not say; a catalogue has no confidence of its own."""
+    found = {"source": UNSOURCED, "confidence": "high"}
+    return {"source": UNSOURCED} if section == "catalogues" else found
 
 
 def _typed(path: Path) -> dict[str, Any]:
@@ -161,7 +172,7 @@ def weigh_sheet() -> Callable[..., Readout]:
         sheet = {"bench_sheet": "1", "instrument": head, "sources": sources, **lines}
         if pack is not None:
             rows = {
-                section: [{"source": UNSOURCED, "confidence": "high", **row} for row in given]
+                section: [{**_unsourced(section), **row} for row in given]
                 for section, given in pack.items()
             }
             pack = {"pack": "tiny-pack", "title": "Tiny", "version": "1", "invented": "yes", **rows}

@@ -88,7 +88,7 @@ def test_a_lower_bound_alone_is_not_shown_without_its_partner(weigh_sheet):
 
 def test_every_sentence_of_the_conclusion_with_one_end_has_the_other(weigh_sheet):
     found = weigh_sheet(marks=[PATENT_MARK], pack={"facts": [PATENT]})
-    told = [text for text in found.report.conclusion if "1951" in text]
+    told = [text for text in found.conclusion() if "1951" in text]
     assert told
     assert all(OPEN in text for text in told)
 
@@ -170,6 +170,20 @@ def test_roots_that_no_union_joins_do_not_date_one_another(weigh_sheet):
     stamp = {"id": "stamp", "position": "other", "text": "MAR 62", "reads": "1962-03"}
     found = weigh_sheet("pair", marks=[stamp], pack={"catalogues": [catalogue]})
     assert found.completed_ends() == {(None, None)}
+
+
+@pytest.mark.parametrize("member", ["speaker-frame", "output-transformer"])
+def test_joints_that_span_two_roots_do_not_stand_in_for_their_union(weigh_sheet, member):
+    marks = [{"id": "code", "position": member, "text": "940-6214"}]
+    joints = {
+        "id": "joints",
+        "trace": "undisturbed-joints",
+        "positions": ["speaker-frame", "output-transformer"],
+    }
+    end = weigh_sheet("valve-amplifier", marks=marks, traces=[joints]).completed().not_before
+    crosses = member == "speaker-frame"
+    assert end.date is not None
+    assert ("joined:chassis+cabinet" in end.suppositions) is crosses
 
 
 def test_a_foreign_cabinet_lends_its_date_to_no_chassis(weigh_sheet):

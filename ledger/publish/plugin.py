@@ -1,0 +1,164 @@
+"""The plugin that makes a reading room of the server: our pages, our face, and closed doors.
+
+Its hooks are called for every Datasette in the process and answer for sites of ours only.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+from collections.abc import Callable, Generator, Mapping, Sequence
+from types import MappingProxyType
+from typing import Any, Final
+
+from datasette.app import Datasette  # type: ignore[import-untyped]  # ships no types
+from datasette.utils import tilde_encode  # type: ignore[import-untyped]  # ships no types
+from datasette.utils.asgi import (  # type: ignore[import-untyped]  # ships no types
+    Base400,
+    Request,
+    Response,
+)
+from datasette.views.base import DatasetteError  # type: ignore[import-untyped]  # ships no types
+from markupsafe import Markup
+from pluggy import HookimplMarker
+
+from ledger.publish.guard import App, guarded
+from ledger.publish.questions import Question
+from ledger.publish.tables import DATABASE, Table
+from ledger.publish.views import ROUTES, page_of
+
+hookimpl = HookimplMarker("datasette")  # the server's own marker, with types
+
+STATIC: Final = "/static"
+
+# Everything a visitor might be allowed and is not, whatever a setting says.
+REFUSED: Final = frozenset(
+    {"execute-sql", "view-database-download", "debug-menu", "permissions-debug"}
+)
+_log = logging.getLogger("ledger.publish")
+
+
+class Site(Datasette):  # type: ignore[misc]  # the server ships no types
+    """A site of ours, told from any other Datasette by its class."""
+
+    witnessmark_questions: tuple[Question, ...] = ()
+    witnessmark_tables: Mapping[str, Table] = MappingProxyType({})
+    witnessmark_is_invented: bool = False
+
+
+@hookimpl
+def register_routes(datasette: Datasette) -> Sequence[Any]:
+    """Our own pages, which stand before those of the server."""
+    return ROUTES if isinstance(datasette, Site) else ()
+
+
+@hookimpl
+def asgi_wrapper(datasette: Datasette) -> Callable[[App], App]:
+    """The guard that stands before everything."""
+    return guarded if isinstance(datasette, Site) else _unchanged
+
+
+@hookimpl
+def permission_allowed(datasette: Datasette, action: str, resource: object) -> bool | None:
+    """What nobody may do: any SQL, the whole file, debugging, tables that are not for browsing."""
+    if not isinstance(datasette, Site):
+        return None
+    if action in REFUSED:
+        return False
+    if action == "view-database" and resource != DATABASE:
+        return False
+    if action == "view-table" and isinstance(resource, tuple):
+        table = datasette.witnessmark_tables.get(resource[1])
+        return None if table is not None and table.is_open else False
+    return None
+
+
+@hookimpl
+def extra_template_vars(datasette: Datasette) -> dict[str, Any]:
+    """What every template can say of the site and its tables."""
+    if not isinstance(datasette, Site):
+        return {}
+    return {
+        "static": STATIC,
+        "table_words": datasette.witnessmark_tables,
+        "open_tables": [t.name for t in datasette.witnessmark_tables.values() if t.is_open],
+        "page_of": page_of,
+        "site_is_invented": datasette.witnessmark_is_invented,
+    }
+
+
+@hookimpl
+def render_cell(value: object, column: str, table: str, datasette: Datasette) -> Markup | None:
+    """A link from a value that names a row of another table."""
+    # A page of a table links what names another row by itself, a page of one row does not.
+    if not isinstance(datasette, Site) or not isinstance(value, str | int):
+        return None
+    words = datasette.witnessmark_tables.get(table)
+    other = words.links.get(column) if words else None
+    if other is None:
+        return None
+    href = f"/{DATABASE}/{other}/{tilde_encode(str(value))}"
+    return Markup('<a href="{}">{}</a>').format(href, value)
+
+
+@hookimpl(wrapper=True)
+def handle_exception(
+    datasette: Datasette, request: Request, exception: Exception
+) -> Generator[None, Any, Any]:
+    """Our own page for whatever went wrong, in place of the server's."""
+    # The server's own answer prints the fault with everything around it and tells the
+    # visitor its text; ours stands alone.
+    others = yield
+    if not isinstance(datasette, Site):
+        return others
+    return [_error_page(datasette, request, exception)]
+
+
+@hookimpl
+def forbidden(datasette: Datasette, request: Request) -> Any:  # noqa: ANN401 - as it is asked
+    """Our own page for what is closed."""
+    if not isinstance(datasette, Site):
+        return None
+    return _told(datasette, request, 403, "This is not open to visitors.")
+
+
+def _unchanged(app: App) -> App:
+    return app
+
+
+def _status_and_sentence(exception: Exception, request: Request) -> tuple[int, str]:
+    if isinstance(exception, Base400):
+        said = str(exception.args[0]) if exception.args else ""
+        if exception.status == 404:
+            plain = said if said.startswith("There is no ") else ""
+            return 404, plain or "There is nothing at this address."
+        return exception.status, said or "This cannot be answered."
+    if isinstance(exception, DatasetteError):
+        # Faults of the question, such as a column that is not there, come as 500 from below.
+        status = 400 if exception.status == 500 else exception.status
+        said = "" if exception.message_is_html else str(exception.message)
+        return status, said or "This would take too long to answer; ask for less."
+    is_of_a_table = request.path.startswith(f"/{DATABASE}") and bool(request.query_string)
+    if is_of_a_table and isinstance(exception, ValueError | LookupError | TypeError):
+        # The server below does not look at what it is given, such as letters for a number.
+        _log.warning("a request for a table could not be understood: %r", exception)
+        return 400, "The address of this page cannot be understood."
+    _log.error("a page could not be made", exc_info=exception)
+    return 500, "Something went wrong here. It has been noted on the server."
+
+
+async def _error_page(site: Datasette, request: Request, exception: Exception) -> Response:
+    status, sentence = _status_and_sentence(exception, request)
+    return await _told(site, request, status, sentence)
+
+
+async def _told(site: Datasette, request: Request, status: int, sentence: str) -> Response:
+    if request.path.endswith((".json", ".csv")):
+        body = json.dumps({"ok": False, "status": status, "error": sentence})
+        return Response(body, status=status, content_type="application/json; charset=utf-8")
+    template = site.jinja_env.get_template("error.html")
+    title = {404: "Not here", 403: "Not open", 400: "Not understood"}.get(status, "Not working")
+    page = await template.render_async(
+        {"page_title": title, "status": status, "sentence": sentence, "static": STATIC}
+    )
+    return Response.html(page, status=status)

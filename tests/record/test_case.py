@@ -1,0 +1,81 @@
+from __future__ import annotations
+
+import pytest
+
+from ledger.errors import UnknownName
+from ledger.models import Exhibit, Mark, Sighting
+from ledger.record.case import WITHHELD_TEXT, case_at
+from ledger.record.entries import Entry
+
+
+def _entry(sequence, section, line, body, **settings):
+    act = "retract" if body is None else "record"
+    place = {"book_kind": "instrument", "book": "a", **settings}
+    return Entry(
+        sequence=sequence,
+        recorded_at="",
+        recorder="",
+        act=act,
+        section=section,
+        line=line,
+        body=body,
+        previous="",
+        hash=f"h{sequence}",
+        **place,
+    )
+
+
+ABOUT = _entry(1, "instrument", "instrument", {"id": "a", "kind": "b", "name": "c"})
+MARK = {"id": "m", "source": "s", "position": "p", "text": "x"}
+
+
+def test_a_case_holds_the_latest_form_of_what_is_not_retracted():
+    entries = [
+        _entry(1, "pack", "pack", {"pack": "a"}, book_kind="pack"),
+        _entry(2, "instrument", "instrument", {"id": "z", "kind": "b", "name": "c"}, book="z"),
+        _entry(3, *("instrument", "instrument"), ABOUT.body),
+        _entry(4, "marks", "m", MARK),
+        _entry(5, "marks", "n", {**MARK, "id": "n"}),
+        _entry(6, "marks", "m", {**MARK, "text": "y"}),
+        _entry(7, "marks", "n", None),
+    ]
+    case = case_at(entries, "a")
+    assert case.instrument.name == "c"
+    assert case.sequence == 7
+    (mark,) = case.of(Mark)
+    assert (mark.id, mark.line.text, mark.sequence, mark.hash) == ("m", "y", 6, "h6")
+    assert list(case_at(entries, "a", 5).lines) == ["m", "n"]
+    assert case_at(entries, "a", 5).sequence == 5
+
+
+def test_an_instrument_that_is_not_there_or_no_longer_is_told_with_those_that_are():
+    with pytest.raises(UnknownName, match="Known: a"):
+        case_at([ABOUT], "b")
+    with pytest.raises(UnknownName):
+        case_at([ABOUT, _entry(2, "instrument", "instrument", None)], "a")
+
+
+def test_an_exhibit_keeps_the_hash_of_its_file_beside_its_line():
+    body = {"id": "e", "file": "e.png", "caption": "x", "sha256": "f" * 64}
+    (exhibit,) = case_at([ABOUT, _entry(2, "exhibits", "e", body)], "a").of(Exhibit)
+    assert exhibit.content_hash == "f" * 64
+    assert exhibit.line.file == "e.png"
+
+
+def test_withheld_fields_open_for_who_has_them_and_read_as_withheld_for_others():
+    hidden = {"withheld": "k" * 64}
+    body = {**MARK, "text": hidden, "reads": {"withheld": "l" * 64}, "withhold": ["text", "reads"]}
+    entries = [ABOUT, _entry(2, "marks", "m", body)]
+    (closed,) = case_at(entries, "a").of(Mark)
+    assert (closed.line.text, closed.line.reads) == (WITHHELD_TEXT, None)
+    opened = {"k" * 64: "x", "l" * 64: "1917"}
+    (mark,) = case_at(entries, "a", opened=opened).of(Mark)
+    assert (mark.line.text, mark.line.reads) == ("x", "1917")
+    assert (mark.shown("text"), mark.shown("position"), mark.shown("part")) == ("withheld", "p", "")
+
+
+def test_fields_of_several_values_are_no_commitments():
+    shows = [{"position": "p", "feature": "f", "value": "withheld"}]
+    body = {"id": "g", "source": "s", "date": "1950", "same_instrument": "no", "shows": shows}
+    (sighting,) = case_at([ABOUT, _entry(2, "sightings", "g", body)], "a").of(Sighting)
+    assert sighting.line.shows[0].value == "withheld"
