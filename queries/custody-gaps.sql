@@ -15,7 +15,8 @@ WITH told AS (
                CASE length(ends)
                    WHEN 4 THEN ends || '-12-31'
                    WHEN 7 THEN date(ends || '-01', '+1 month', '-1 day')
-                   ELSE coalesce(ends, begins || substr('-12-31', length(begins) - 3), '9999-12-31')
+                   -- An end that is not told reaches no further than the begin that is.
+                   ELSE coalesce(ends, begins || substr('-12-31', length(begins) - 3))
                END
            ) OVER (
                PARTITION BY instrument
@@ -33,6 +34,6 @@ steps AS (
 SELECT instrument, gap_begins, gap_ends,
        round((julianday(gap_ends) - julianday(gap_begins)) / 365.2425, 1) AS years
 FROM steps
-WHERE gap_ends > gap_begins
+WHERE gap_ends > date(gap_begins, '+1 day')
   AND (julianday(gap_ends) - julianday(gap_begins)) / 365.2425 >= CAST(:years AS REAL)
 ORDER BY instrument, gap_begins

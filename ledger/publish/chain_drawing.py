@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from ledger.publish.chain_layout import Edge, Layers, layers
 from ledger.publish.svg import Box, Caption, drawing, element, link, text, told, wrapped
 
-NODE_WIDTH, COLUMN_GAP, NODE_GAP, DUMMY_HEIGHT = 156.0, 40.0, 12.0, 6.0
+NODE_WIDTH, COLUMN_GAP, NODE_GAP, DUMMY_HEIGHT = 145.0, 28.0, 12.0, 6.0
 TEXT_SIZE, KIND_SIZE, LINE_HEIGHT, MOST_LINES, PADDING = 12.0, 10.5, 15.0, 7, 7.0
 MARGIN, HEADING_HEIGHT, SETTLINGS = 8.0, 24.0, 6
 STAGE_WORDS = (

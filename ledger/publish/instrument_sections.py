@@ -281,7 +281,9 @@ def looks(evidence: Evidence) -> list[LookShown]:
     told: set[str] = set()
     for look in evidence.report["looks"]:
         position = found.get(look["position"])
-        beside = [known[name] for name in (position["cautions"] if position else ()) if name in known]
+        beside = [
+            known[name] for name in (position["cautions"] if position else ()) if name in known
+        ]
         shown.append(
             {
                 "position": position["name"] if position else look["position"],

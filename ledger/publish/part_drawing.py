@@ -61,7 +61,9 @@ SHAPES: Mapping[str, Shape] = {
     "not examined": Shape("diamond", "open", is_broken=True),
 }
 SEVERAL = "one of several states"
-SEVERAL_SHAPE = Shape("diamond", "open", is_double=True)
+SEVERAL_SHAPE = Shape("diamond", "open", is_filled=True)
+SOME_REPLACEMENT = "replaced, in one of several ways"
+SOME_REPLACEMENT_SHAPE = Shape("square", "replaced", is_broken=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +85,11 @@ def shape_of(states: Sequence[str]) -> tuple[str, Shape]:
     """What the key calls the states, and the shape they are drawn in."""
     if len(states) == 1 and states[0] in SHAPES:
         return states[0], SHAPES[states[0]]
-    return (SEVERAL, SEVERAL_SHAPE) if states else ("not examined", SHAPES["not examined"])
+    if not states:
+        return "not examined", SHAPES["not examined"]
+    if all(state.endswith("replacement") for state in states):
+        return SOME_REPLACEMENT, SOME_REPLACEMENT_SHAPE
+    return SEVERAL, SEVERAL_SHAPE
 
 
 def part_map_svg(report: Mapping[str, Any], *, prefix: str = "parts") -> str:

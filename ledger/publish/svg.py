@@ -209,7 +209,7 @@ def drawing(prefix: str, size: tuple[float, float], caption: Caption, body: str)
         "svg",
         heading + body,
         xmlns="http://www.w3.org/2000/svg",
-        class_=f"drawing {prefix}",
+        class_=f"drawing drawing-{prefix}",
         role="group" if "<a " in body else "img",
         aria_labelledby=f"{prefix}-title",
         aria_describedby=f"{prefix}-desc",

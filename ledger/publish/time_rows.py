@@ -208,9 +208,7 @@ def _row(row: Row, top: float, scale: Scale, layout: Layout) -> str:
         return element("g", label, class_="heading")
     bars_top = top if layout.is_wide else top + len(lines) * LINE_HEIGHT
     bars = "".join(_bar(bar, bars_top + 3, scale, layout.prefix) for bar in row.bars)
-    return element(
-        "g", label + bars + _notes(row, bars_top + LINE_HEIGHT, scale), class_="row"
-    )
+    return element("g", label + bars + _notes(row, bars_top + LINE_HEIGHT, scale), class_="row")
 
 
 def _notes(row: Row, top: float, scale: Scale) -> str:

@@ -13,6 +13,8 @@ What it does not do: weigh the evidence into probabilities; accounts are ordered
 
 from __future__ import annotations
 
+from typing import Any
+
 from ledger.basis.spans import Spans
 from ledger.findings import (
     FORMAT,
@@ -26,7 +28,7 @@ from ledger.findings import (
     SuppositionText,
 )
 from ledger.knowledge.packs import ROW_SECTIONS, Packs
-from ledger.models import Feature, Identity, Mark, Source
+from ledger.models import Exhibit, Feature, Identity, Mark, Source
 from ledger.reason.anatomy import positions_of
 from ledger.reason.concluding import conclude
 from ledger.reason.dating import masked_reading, place_of
@@ -51,7 +53,7 @@ from ledger.reason.telling import (
 )
 from ledger.reason.tighten import Tightener
 from ledger.reason.wording import line_sentence, row_sentence
-from ledger.record.case import Case
+from ledger.record.case import Case, Recorded
 
 LEADING_DATED = 12
 
@@ -222,11 +224,18 @@ def _lines(draft: Draft) -> tuple[LineText, ...]:
             source=getattr(recorded.line, "source", None),
             sequence=recorded.sequence,
             hash=recorded.hash,
-            exhibits=tuple(getattr(recorded.line, "exhibits", ())),
+            exhibits=_exhibits(recorded),
             positions=positions_of(recorded),
         )
         for recorded in draft.case.lines.values()
     )
+
+
+def _exhibits(recorded: Recorded[Any]) -> tuple[str, ...]:
+    """The exhibits a line names; of an exhibit's own line the SHA-256 of its file."""
+    if isinstance(recorded.line, Exhibit):
+        return (recorded.content_hash,) if recorded.content_hash else ()
+    return tuple(getattr(recorded.line, "exhibits", ()))
 
 
 def _line_title(draft: Draft, line: str) -> str:

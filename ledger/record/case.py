@@ -13,6 +13,7 @@ from typing import Any, Generic, TypeVar
 from ledger.errors import UnknownName
 from ledger.models import ALWAYS_WITHHELD, SECTIONS, Instrument, Line
 from ledger.record.entries import Entry
+from ledger.references import PackFile
 
 L = TypeVar("L", bound=Line)
 
@@ -140,3 +141,36 @@ def line_read(section: str, body: Mapping[str, Any], opened: Mapping[str, Any]) 
         else:
             del given[name]
     return model.model_validate(given)
+
+
+def packs_at(entries: Iterable[Entry], sequence: int | None = None) -> tuple[PackFile, ...]:
+    """The packs as they stood after entry ``sequence`` (None: after the last).
+
+    They come in the order in which they were first recorded.
+    """
+    headers: dict[str, dict[str, Any] | None] = {}
+    rows: dict[str, dict[tuple[str, str], dict[str, Any]]] = {}
+    for entry in entries:
+        if sequence is not None and entry.sequence > sequence:
+            break
+        if entry.book_kind != "pack":
+            continue
+        if entry.section == "pack":
+            headers[entry.book] = entry.body
+            continue
+        known = rows.setdefault(entry.book, {})
+        for key in [key for key in known if key[1] == entry.line]:
+            if entry.body is None or key[0] != entry.section:
+                del known[key]
+        if entry.body is not None:
+            known[entry.section, entry.line] = entry.body
+    return tuple(
+        _pack(header, rows.get(name, {})) for name, header in headers.items() if header is not None
+    )
+
+
+def _pack(header: Mapping[str, Any], rows: Mapping[tuple[str, str], dict[str, Any]]) -> PackFile:
+    sections: dict[str, list[dict[str, Any]]] = {}
+    for (section, _), body in rows.items():
+        sections.setdefault(section, []).append(body)
+    return PackFile.model_validate({**header, **sections})

@@ -12,7 +12,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import Final
 
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageCms, UnidentifiedImageError
 
 from ledger.basis.hashing import sha256_hex
 from ledger.errors import Fault, FaultsFound
@@ -23,6 +23,17 @@ THUMBNAIL_PIXELS: Final = 480
 
 _TAKEN: Final = "a PNG, JPEG or WebP picture, a PDF or plain text"
 _IMAGE_FORMATS: Final = {"image/png": "PNG", "image/jpeg": "JPEG", "image/webp": "WEBP"}
+# The tag of the Exif standard that says how the camera was held, and what sets each value right.
+_ORIENTATION: Final = 0x0112
+_TURNS: Final = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_270,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_90,
+}
 # What the decoders raise on a damaged file; Pillow has no error of its own for all of it.
 _DAMAGE: Final = (
     UnidentifiedImageError,
@@ -100,12 +111,12 @@ def _redrawn(content: bytes, longest_pixels: int | None) -> bytes:
     if image_format is None:
         raise _refusal(None, _looks_like(content), "a PNG, JPEG or WebP picture")
     try:
-        picture = ImageOps.exif_transpose(_opened(content))
+        picture = _upright(_opened(content))
     except _DAMAGE as error:
         found = f"a picture that cannot be read ({error})"
         raise _refusal(None, found, "a whole picture") from error
     has_alpha = image_format != "JPEG" and picture.has_transparency_data
-    picture = picture.convert("RGBA" if has_alpha else "RGB")
+    picture = _in_common_colours(picture, "RGBA" if has_alpha else "RGB")
     if longest_pixels is not None:
         picture.thumbnail((longest_pixels, longest_pixels))
     # A new picture takes over the pixels and nothing else.
@@ -115,6 +126,27 @@ def _redrawn(content: bytes, longest_pixels: int | None) -> bytes:
     settings = {} if image_format == "PNG" else {"quality": 90}
     bare.save(written, format=image_format, **settings)
     return written.getvalue()
+
+
+def _upright(picture: Image.Image) -> Image.Image:
+    """The picture turned as its camera says it was held."""
+    turn = _TURNS.get(picture.getexif().get(_ORIENTATION))
+    return picture if turn is None else picture.transpose(turn)
+
+
+def _in_common_colours(picture: Image.Image, mode: str) -> Image.Image:
+    """The picture in the colours that are assumed where a file names none (sRGB)."""
+    profile = picture.info.get("icc_profile")
+    picture = picture.convert(mode)
+    if not profile:
+        return picture
+    try:
+        changed = ImageCms.profileToProfile(
+            picture, ImageCms.ImageCmsProfile(BytesIO(profile)), ImageCms.createProfile("sRGB")
+        )
+    except (OSError, ImageCms.PyCMSError):  # of another kind of colour, or damaged
+        return picture
+    return changed or picture
 
 
 def _opened(content: bytes) -> Image.Image:

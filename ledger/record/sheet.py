@@ -92,7 +92,7 @@ def catalogue_faults(
     suffixed = {
         name.partition(".")[0]
         for path, name in used
-        if "." in name and path[0] not in SPEAKS_OF_ALL
+        if "." in name and path[0] not in SPEAKS_OF_ALL and catalogue.find(name) is not None
     }
     for path, name in used:
         problem = _position_problem(name, catalogue)

@@ -315,6 +315,19 @@ def test_both_sides_of_a_contradiction_are_shown_with_the_premise_to_give_way(we
     assert {"first-fitted:jack", "first-fitted:knobs"} in ways
 
 
+@pytest.mark.parametrize("action", ["replaced", "altered"])
+def test_the_record_of_one_work_is_not_outvoted_by_the_parts_it_names(weigh_sheet, action):
+    places = ["headstock-face", "fingerboard", "inlays", "truss-rod", "pickup.1", "guard"]
+    work = {"id": "overhaul", "action": action, "positions": places, "date": "1974"}
+    docket = {"id": "docket", "kind": "document", "title": "Docket", "by": "B", "date": "1974"}
+    work |= {"source": "docket", "by": "workshop"}
+    found = weigh_sheet(sources=[docket], works=[work])
+    assert all("sound:overhaul" not in account.gives_up for account in found.leading)
+    for place in places:
+        assert not found.states(place) & FIRST
+        assert found.states(place) != {"cannot be told"}
+
+
 # -- 16. a contradiction is not deceit, and a paper on the object is none on its parts ---------------------
 
 

@@ -7,7 +7,7 @@ from io import BytesIO
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from PIL import Image
+from PIL import Image, ImageCms, ImageOps
 
 from ledger.basis.hashing import sha256_hex
 from ledger.errors import FaultsFound
@@ -111,6 +111,20 @@ def test_a_published_picture_carries_nothing_but_its_pixels(picture, image_forma
     assert not shown.getexif()
 
 
+@pytest.mark.parametrize("orientation", range(9))
+def test_a_picture_is_published_as_its_camera_was_held(orientation):
+    # Oracle: Pillow's own reading of the tag, which does not survive a damaged one.
+    lying = Image.new("L", (3, 2))
+    lying.putdata([0, 50, 100, 150, 200, 250])
+    exif = Image.Exif()
+    exif[0x0112] = orientation
+    written = BytesIO()
+    lying.save(written, "PNG", exif=exif)
+    expected = ImageOps.exif_transpose(Image.open(BytesIO(written.getvalue()))).convert("RGB")
+    shown = Image.open(BytesIO(published_image(written.getvalue())))
+    assert (shown.size, shown.tobytes()) == (expected.size, expected.tobytes())
+
+
 def test_words_in_a_png_do_not_survive(picture):
     from PIL.PngImagePlugin import PngInfo  # noqa: PLC0415 - Pillow loads it late as well
 
@@ -119,6 +133,19 @@ def test_words_in_a_png_do_not_survive(picture):
     content = picture(pnginfo=words)
     assert b"somebody" in content
     assert b"somebody" not in published_image(content)
+
+
+@pytest.mark.parametrize("mode", ["RGB", "RGBA"])
+def test_colours_are_turned_into_common_ones(picture, mode):
+    common = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    swapped = common.replace(b"rXYZ", b"xXYZ").replace(b"gXYZ", b"rXYZ").replace(b"xXYZ", b"gXYZ")
+    no_colours = ImageCms.ImageCmsProfile(ImageCms.createProfile("XYZ")).tobytes()
+    plain = Image.open(BytesIO(published_image(picture(mode=mode))))
+    for profile in (swapped, common, no_colours, b"damaged"):
+        shown = Image.open(BytesIO(published_image(picture(mode=mode, icc_profile=profile))))
+        assert "icc_profile" not in shown.info
+        is_same = shown.getpixel((1, 1)) == plain.getpixel((1, 1))
+        assert is_same == (profile != swapped)
 
 
 @pytest.mark.parametrize("mode", ["RGBA", "P", "L", "I;16", "1"])

@@ -1,0 +1,180 @@
+"""A report and a chain as text for a person: set in a terminal, plain when piped."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from rich.console import Console
+from rich.markup import escape
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+from rich.tree import Tree
+
+from ledger.findings import EventDating, Report
+from ledger.reason.explain import Explanation, Node
+
+PLAIN_WIDTH = 100
+ACCOUNTS_PRINTED = 6
+READINGS_PRINTED = 12
+
+
+def console() -> Console:
+    """Where to print: the terminal, or plain text of a steady width when piped."""
+    found = Console(highlight=False)
+    return found if found.is_terminal else Console(highlight=False, width=PLAIN_WIDTH)
+
+
+def print_report(out: Console, report: Report) -> None:
+    """Print everything a reader needs, conclusion first."""
+    sentences = {finding.id: finding.sentence for finding in report.findings}
+    invented = " (an invented example)" if report.invented else ""
+    out.print(Text(f"{report.name}{invented}", style="bold"))
+    made = ", ".join(text for text in (report.kind_name, report.maker, report.model) if text)
+    out.print(f"{escape(made)}; record up to entry {report.sequence}")
+    _paragraphs(out, "What can be said", (sentences[name] for name in report.conclusion))
+    _paragraphs(out, "What it is said to be", (sentences[name] for name in report.identity))
+    _datings(out, report)
+    _positions(out, report)
+    _paragraphs(out, "Likely swaps, likeliest first", (s.sentence for s in report.swaps))
+    _paragraphs(
+        out, "What cannot all be true", (f"[{c.id}] {c.sentence}" for c in report.conflicts)
+    )
+    _accounts(out, report)
+    _readings(out, report)
+    _paragraphs(
+        out, "Surprises nothing explains", (s.sentence for s in report.surprises if s.is_open)
+    )
+    _paragraphs(out, "Open questions", report.questions)
+    _paragraphs(
+        out,
+        "Not looked at, or to look at again (not ranked by what it would tell)",
+        (
+            f"{look.sentence}{f' Caution: {look.loses}.' if look.loses else ''}"
+            for look in report.looks
+        ),
+    )
+    _paragraphs(out, "Taken for granted", report.taken_for_granted)
+    _paragraphs(
+        out,
+        "Cautions",
+        (f"{c.about}: {c.says} ({c.defer_to})" for c in report.cautions),
+    )
+    out.print()
+    out.print(
+        "Every statement has a chain under it: "
+        f"witnessmark explain {report.instrument}/completed.not-before.account.1"
+    )
+
+
+def _heading(out: Console, text: str) -> None:
+    out.print()
+    out.print(Text(text, style="bold underline"))
+
+
+def _paragraphs(out: Console, heading: str, texts: Iterable[str]) -> None:
+    given = list(texts)
+    if not given:
+        return
+    _heading(out, heading)
+    for text in given:
+        out.print(Padding(Text(f"– {text}"), (0, 0, 0, 2)))
+
+
+def _datings(out: Console, report: Report) -> None:
+    _heading(out, "Dates, both ends")
+    leading = sum(account.is_leading for account in report.accounts)
+    for dating in report.datings:
+        _dating(out, dating, several=leading > 1)
+
+
+def _dating(out: Console, dating: EventDating, *, several: bool) -> None:
+    under = f" ({dating.account.replace('.', ' ')})" if several else ""
+    ends = (dating.not_before, dating.not_after)
+    if all(end.date is None for end in ends):
+        text = f"{dating.event.capitalize()}{under}: no lower bound known; no upper bound known."
+        out.print(Padding(Text(f"– {text}"), (0, 0, 0, 2)))
+        return
+    for end in ends:
+        out.print(Padding(Text(f"– {end.sentence}{under}"), (0, 0, 0, 2)))
+        for shift in end.shifts:
+            out.print(Padding(Text(shift.sentence, style="dim"), (0, 0, 0, 6)))
+    if len(dating.possible) > 1:
+        spans = "; ".join(
+            f"{first or 'any time'} to {last or 'any time'}" for first, last in dating.possible
+        )
+        out.print(Padding(Text(f"Within that only: {spans}."), (0, 0, 0, 6)))
+
+
+def _positions(out: Console, report: Report) -> None:
+    _heading(out, "Position by position")
+    table = Table(show_header=True, box=None, padding=(0, 2, 0, 0), header_style="bold")
+    for column in ("Position", "State", "Why"):
+        table.add_column(column, overflow="fold")
+    untouched: list[str] = []
+    for position in report.positions:
+        if position.states == ("not examined",):
+            untouched.append(position.name)
+        else:
+            table.add_row(
+                escape(position.name), escape(position.label), escape(" ".join(position.reasons))
+            )
+    if table.row_count:
+        out.print(Padding(table, (0, 0, 0, 2)))
+    if untouched:
+        out.print(Padding(Text(f"Not examined: {', '.join(untouched)}."), (0, 0, 0, 2)))
+
+
+def _accounts(out: Console, report: Report) -> None:
+    _heading(out, "Ways to read the evidence")
+    out.print(Padding(Text(report.completeness), (0, 0, 0, 2)))
+    for account in report.accounts[:ACCOUNTS_PRINTED]:
+        lead = "leading; " if account.is_leading else ""
+        text = f"[{account.id}] {account.sentence} ({lead}{account.odds_note})"
+        out.print(Padding(Text(f"– {text}"), (0, 0, 0, 2)))
+    left = len(report.accounts) - ACCOUNTS_PRINTED
+    if left > 0:
+        out.print(Padding(Text(f"and {left} more in the JSON report."), (0, 0, 0, 2)))
+
+
+def _readings(out: Console, report: Report) -> None:
+    if not report.readings:
+        return
+    _heading(out, "Marks and how they can be read")
+    marks = dict.fromkeys(reading.line for reading in report.readings)
+    for mark in marks:
+        given = [reading for reading in report.readings if reading.line == mark]
+        out.print(Padding(Text(f"– {mark}: “{given[0].text}”"), (0, 0, 0, 2)))
+        for reading in given[:READINGS_PRINTED]:
+            use = "" if reading.is_used else "not used: "
+            out.print(Padding(Text(f"{use}{reading.reading}. {reading.reason}"), (0, 0, 0, 6)))
+        left = len(given) - READINGS_PRINTED
+        if left > 0:
+            out.print(Padding(Text(f"and {left} more readings in the JSON report."), (0, 0, 0, 6)))
+
+
+def print_explanation(out: Console, explanation: Explanation) -> None:
+    """Print a chain as a tree, then all that it supposes."""
+    tree = Tree(_label(explanation.top))
+    _grow(tree, explanation.top)
+    out.print(tree)
+    if explanation.supposes:
+        out.print()
+        out.print(Text("This supposes that", style="bold"))
+        for supposed in explanation.supposes:
+            text = (
+                f"– {supposed.sentence.rstrip('.')} [{supposed.id}; chance before the evidence "
+                f"{supposed.prior:.2f}, from {supposed.prior_from}]"
+            )
+            out.print(Padding(Text(text), (0, 0, 0, 2)))
+
+
+def _grow(tree: Tree, node: Node) -> None:
+    for below in node.below:
+        _grow(tree.add(_label(below)), below)
+
+
+def _label(node: Node) -> Text:
+    text = Text(node.text)
+    text.append(f"  [{node.kind}: {node.id}{'; ' + node.place if node.place else ''}]", style="dim")
+    return text

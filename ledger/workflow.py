@@ -1,0 +1,203 @@
+"""From files to the ledger and from the ledger to a report: the steps behind the commands.
+
+Nothing here prints and nothing here reads the clock: the time of recording is given.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from ledger.basis.yamltext import read_tree
+from ledger.errors import Fault, FaultsFound
+from ledger.findings import Report
+from ledger.knowledge.packs import Packs, built_in_packs, read_pack
+from ledger.reason.reasoner import reason
+from ledger.record.case import case_at, packs_at
+from ledger.record.changes import Book, NewLine, changes_to, instrument_lines, pack_lines
+from ledger.record.entries import Entry
+from ledger.record.exhibits import ExhibitFile
+from ledger.record.sheet import catalogue_faults, read_sheet
+from ledger.record.store import Ledger
+from ledger.references import PackFile
+
+
+@dataclass(frozen=True, slots=True)
+class Recording:
+    """What recording one file came to."""
+
+    file: str
+    book: Book
+    name: str
+    recorded: int
+    superseded: int
+    retracted: int
+
+    @property
+    def changed(self) -> int:
+        """How many entries were appended."""
+        return self.recorded + self.superseded + self.retracted
+
+
+@dataclass(frozen=True, slots=True)
+class _Readied:
+    """A file that was read without a fault and waits to be recorded."""
+
+    file: str
+    book: Book
+    name: str
+    lines: tuple[NewLine, ...]
+    exhibits: tuple[ExhibitFile, ...] = ()
+
+
+def open_ledger(path: Path) -> Ledger:
+    """The ledger at ``path``, made if there is none."""
+    return Ledger.open(path) if path.exists() else Ledger.create(path)
+
+
+def known_packs(entries: Iterable[Entry], sequence: int | None = None) -> Packs:
+    """The program's own packs and those recorded in the ledger, as of ``sequence``."""
+    return Packs.of((*built_in_packs(), *packs_at(entries, sequence)))
+
+
+def record_files(
+    ledger: Ledger, files: Sequence[Path], recorder: str, recorded_at: str
+) -> tuple[Recording, ...]:
+    """What was recorded, file by file: packs first, then sheets.
+
+    All files are read and checked before the first entry is appended.
+
+    Raises:
+        FaultsFound: at least one file has faults; every one of all files is listed and nothing
+            was recorded.
+    """
+    readied = check_files(files, ledger.entries())
+    return tuple(_append(ledger, each, recorder, recorded_at) for each in readied)
+
+
+def check_files(files: Sequence[Path], entries: Sequence[Entry]) -> tuple[_Readied, ...]:
+    """The files, read and found without a fault, packs first.
+
+    Raises:
+        FaultsFound: every fault of every file.
+    """
+    faults: list[Fault] = []
+    packs: list[tuple[Path, PackFile]] = []
+    sheets: list[Path] = []
+    for path in files:
+        if not _is_pack(path):
+            sheets.append(path)
+            continue
+        try:
+            packs.append((path, read_pack(path)))
+        except FaultsFound as error:
+            faults.extend(error.faults)
+    given = {pack.pack: pack for _, pack in packs}
+    standing = [pack for pack in packs_at(entries) if pack.pack not in given]
+    known: Packs | None = None
+    try:
+        known = Packs.of((*built_in_packs(), *standing, *given.values()))
+    except FaultsFound as error:
+        faults.extend(error.faults)
+    ready = [
+        _Readied(str(path), Book("pack", pack.pack), pack.title, pack_lines(pack))
+        for path, pack in packs
+    ]
+    for path in sheets:
+        try:
+            ready.append(_ready_sheet(path, known))
+        except FaultsFound as error:
+            faults.extend(error.faults)
+    faults.extend(_repeated_books(ready))
+    if faults:
+        raise FaultsFound(faults)
+    return tuple(ready)
+
+
+def _is_pack(path: Path) -> bool:
+    """Whether a file says that it is a pack; anything else is taken for a sheet."""
+    try:
+        tree = read_tree(path.read_bytes(), str(path)).value
+    except (OSError, FaultsFound):
+        return False
+    return isinstance(tree, dict) and "pack" in tree and "bench_sheet" not in tree
+
+
+def _ready_sheet(path: Path, known: Packs | None) -> _Readied:
+    read = read_sheet(path)
+    about = read.sheet.instrument
+    if known is not None:
+        if about.kind not in known.kinds():
+            place = ("instrument", "kind")
+            fault = read.tree.fault_at(
+                place,
+                f"the kind {about.kind!r}, of which no pack has a catalogue",
+                f"one of {', '.join(known.kinds())}",
+                "",
+            )
+            raise FaultsFound([fault])
+        faults = catalogue_faults(read, known.catalogue(about.kind), known.trace_kind_names())
+        if faults:
+            raise FaultsFound(faults)
+    return _Readied(
+        str(path),
+        Book("instrument", about.id),
+        about.name,
+        instrument_lines(read.sheet, read.hashes),
+        tuple(read.exhibits.values()),
+    )
+
+
+def _repeated_books(readied: Sequence[_Readied]) -> list[Fault]:
+    """A fault for each file that speaks of the same instrument or pack as one before it."""
+    first: dict[Book, str] = {}
+    faults: list[Fault] = []
+    for each in readied:
+        if each.book in first:
+            found = f"the {each.book.kind} {each.book.id!r} again, first in {first[each.book]}"
+            advice = "Give one of them another id, or record them one after the other"
+            faults.append(Fault(each.file, 0, 0, "", found, "each in one file", advice))
+        first.setdefault(each.book, each.file)
+    return faults
+
+
+def _append(ledger: Ledger, each: _Readied, recorder: str, recorded_at: str) -> Recording:
+    changes = changes_to(
+        each.book, each.lines, ledger.entries(each.book), ledger.opened(), secrets.token_bytes
+    )
+    if changes:
+        ledger.append(changes, recorder=recorder, recorded_at=recorded_at, exhibits=each.exhibits)
+    acts = [change.act for change in changes]
+    return Recording(
+        each.file,
+        each.book,
+        each.name,
+        acts.count("record"),
+        acts.count("supersede"),
+        acts.count("retract"),
+    )
+
+
+def instruments(entries: Iterable[Entry]) -> dict[str, str]:
+    """The name of every instrument in the ledger by its id."""
+    found: dict[str, str] = {}
+    for entry in entries:
+        if entry.book_kind == "instrument" and entry.section == "instrument":
+            if entry.body is None:
+                found.pop(entry.book, None)
+            else:
+                found[entry.book] = str(entry.body["name"])
+    return found
+
+
+def weigh(ledger: Ledger, instrument: str, sequence: int | None = None) -> Report:
+    """The report on an instrument as it was known after entry ``sequence`` (None: now).
+
+    Raises:
+        UnknownName: nothing of that instrument was recorded by then.
+    """
+    entries = ledger.entries()
+    case = case_at(entries, instrument, sequence, ledger.opened())
+    return reason(case, known_packs(entries, sequence))

@@ -1,0 +1,161 @@
+"""The pages in a real browser. A missing browser is a failure, not a reason to pass them by."""
+
+from __future__ import annotations
+
+import shutil
+import threading
+from contextlib import closing
+
+import pytest
+import uvicorn
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import sync_playwright
+
+from ledger.publish.site import datasette_for, open_socket
+from ledger.publish.sitedb import publish_site
+
+pytestmark = pytest.mark.browser
+
+CHROMIUM = "/usr/bin/chromium"
+SWITCHES = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--no-first-run",
+    "--disable-quic",
+]
+WIDTHS = (1280, 390)
+PAGES = {
+    "front": "/",
+    "instrument": "/instrument/corbel-lap-steel",
+    "finding": "/instrument/corbel-lap-steel/finding/state/pot.volume",
+    "questions": "/questions",
+    "question": "/questions/rests-on-reference",
+    "question-without-answer": "/questions/open-matters?instrument=nobody",
+    "search": "/search",
+    "hits": "/search?q=pot",
+    "words": "/words",
+    "tables": "/witnessmark",
+    "table": "/witnessmark/line",
+    "filtered-table": "/witnessmark/line?section=marks&_sort_desc=title",
+    "row": "/witnessmark/finding/corbel-lap-steel~2Fbound~2Fpot",
+    "reference-row": "/witnessmark/reference/corbel~2Fpan",
+    "answer-of-the-server": "/witnessmark/open-matters?instrument=",
+    "missing": "/not-here",
+}
+
+
+@pytest.fixture
+def address(tmp_path, publication):
+    """Where the hand-made site is served while the test runs."""
+    app = datasette_for(publish_site(tmp_path / "site", publication)).app()
+    with closing(open_socket(18_731)) as listener:
+        server = uvicorn.Server(uvicorn.Config(app, log_level="warning", ws="none"))
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+        thread.start()
+        yield f"http://127.0.0.1:{listener.getsockname()[1]}"
+        server.should_exit = True
+        thread.join(20)
+
+
+@pytest.fixture
+def browser():
+    assert shutil.which(CHROMIUM), f"{CHROMIUM} is missing: install the package chromium"
+    with sync_playwright() as playwright:
+        launched = playwright.chromium.launch(executable_path=CHROMIUM, args=SWITCHES)
+        yield launched
+        launched.close()
+
+
+def watched(page, address):
+    """Lists that fill with what the console complains of and with requests that leave."""
+    complaints, elsewhere = [], []
+    page.on(
+        "console",
+        lambda message: complaints.append(message.text) if message.type == "error" else None,
+    )
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    page.on(
+        "request",
+        lambda request: (
+            None if request.url.startswith((address, "data:")) else elsewhere.append(request.url)
+        ),
+    )
+    return complaints, elsewhere
+
+
+@pytest.mark.parametrize("width", WIDTHS, ids=["wide", "narrow"])
+def test_every_kind_of_page_fits_complains_of_nothing_and_can_be_used_by_all(
+    browser, address, width
+):
+    page = browser.new_page(viewport={"width": width, "height": 900})
+    complaints, elsewhere = watched(page, address)
+    for kind, path in PAGES.items():
+        answer = page.goto(f"{address}{path}")
+        is_missing = kind == "missing"
+        assert answer.status == (404 if is_missing else 200), kind
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, kind
+        assert page.locator("h1").count() == 1, kind
+        assert all(
+            page.evaluate("[...document.images].map(i => !i.complete || i.naturalWidth > 0)")
+        ), kind
+        found = Axe().run(page).response["violations"]
+        grave = [
+            (each["id"], [node["html"] for node in each["nodes"]])
+            for each in found
+            if each["impact"] in ("serious", "critical")
+        ]
+        assert grave == [], kind
+        # A browser itself complains of a page that is not there.
+        assert [text for text in complaints if not (is_missing and "404" in text)] == [], kind
+    assert elsewhere == []
+
+
+def test_everything_works_without_scripts(browser, address):
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"{address}/")
+    page.get_by_label("Search").fill('"volume pot"')
+    page.get_by_role("button", name="Search").click()
+    page.get_by_role("link", name="Mark on the volume pot").first.click()
+    assert "/instrument/" in page.url
+
+    page.goto(f"{address}/questions")
+    page.get_by_role("link", name="What is still open").click()
+    page.get_by_label("Only this instrument").fill("corbel-lap-steel")
+    page.get_by_role("button", name="Ask").click()
+    assert page.locator("tbody tr").count() == 2
+
+    page.goto(f"{address}/witnessmark/line")
+    page.get_by_text("Filter the rows").click()
+    page.get_by_label("Column").select_option("section")
+    page.get_by_label("Value").fill("works")
+    page.get_by_role("button", name="Apply").click()
+    assert page.locator("tbody tr").count() == 2
+    page.get_by_role("link", name="title, sort").click()
+    assert "_sort=title" in page.url
+    context.close()
+
+
+def test_every_page_can_be_reached_by_keyboard_from_the_skip_link(browser, address):
+    page = browser.new_page()
+    page.goto(f"{address}/witnessmark/line")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.getAttribute('href')") == "#main"
+    page.keyboard.press("Enter")
+    assert page.url.endswith("#main")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.closest('main') !== null")
+
+
+def test_a_sentence_opens_the_chain_down_to_a_ledger_entry(browser, address):
+    page = browser.new_page()
+    page.goto(f"{address}/instrument/corbel-lap-steel")
+    page.locator("a[href*='/finding/']").first.click()
+    assert "/finding/" in page.url
+    page.goto(f"{address}/instrument/corbel-lap-steel/finding/state/pot.volume")
+    told = page.locator("main").inner_text()
+    for step in ("Completed not before 14 March 1976.", "3047612", "entry 2", "invented for this"):
+        assert step in told

@@ -1,0 +1,502 @@
+from __future__ import annotations
+
+import asyncio
+import gc
+import json
+import re
+import socket
+import sqlite3
+import threading
+import urllib.request
+from contextlib import closing
+from dataclasses import replace
+from html.parser import HTMLParser
+
+import pytest
+from datasette.app import Datasette
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from ledger.errors import PublicationError
+from ledger.publish import site as site_module
+from ledger.publish.guard import CONTENT_POLICY, SAFE_HEADERS
+from ledger.publish.searching import marked, match_expression
+from ledger.publish.site import datasette_for, open_socket, serve
+from ledger.publish.sitedb import DATABASE_FILE, ExhibitFile, publish_site
+
+PAGES = (
+    "/",
+    "/instrument/corbel-lap-steel",
+    "/instrument/corbel-lap-steel/finding/bound/pot",
+    "/questions",
+    "/questions/open-matters",
+    "/questions/rests-on-reference?reference=corbel/source-304",
+    "/search",
+    "/search?q=jack",
+    "/search?q=nothing-of-the-kind",
+    "/words",
+    "/witnessmark",
+    "/witnessmark/line",
+    "/witnessmark/line?section=marks&_sort_desc=title&_facet=id",
+    "/witnessmark/line?_filter_column=section&_filter_op=exact&_filter_value=nothing",
+    "/witnessmark/reference/corbel~2Fpan",
+    "/witnessmark/instrument/corbel-lap-steel",
+    "/witnessmark/open-matters?instrument=",
+    "/not-here",
+)
+CLOSED = (
+    "/-/versions",
+    "/-/versions.json",
+    "/-/databases",
+    "/-/databases.json",
+    "/-/metadata",
+    "/-/metadata.json",
+    "/-/settings",
+    "/-/plugins",
+    "/-/threads",
+    "/-/actor",
+    "/-/permissions",
+    "/-/allow-debug",
+    "/-/messages",
+    "/-/logout",
+    "/-/auth-token",
+    "/-/patterns",
+    "/-/static/app.css",
+    "/-",
+    "/%2D/versions",
+    "/%252D/versions",
+    "//-/versions",
+    "/.json",
+    "/.jsono",
+    "/_internal",
+    "/_internal/databases",
+    "/_memory",
+    "/:memory:",
+    "/witnessmark.db",
+    "//elsewhere.example/",
+)
+
+
+class Shape(HTMLParser):
+    """What has to be looked at in a page: its elements and their attributes, in order."""
+
+    def __init__(self, text):
+        super().__init__()
+        self.elements = []
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        self.elements.append((tag, dict(attrs)))
+
+    def all(self, *tags):
+        return [attrs for tag, attrs in self.elements if tag in tags]
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_a_page_is_there_and_wears_our_face_only(ask, path):
+    answer = ask(path, follow_redirects=True)
+    assert answer.status_code == (404 if path == "/not-here" else 200)
+    page = Shape(answer.text)
+    assert page.all("html")[0]["lang"] == "en"
+    assert len(page.all("h1")) == 1
+    assert page.all("script", "iframe", "object", "style") == []
+    assert [attrs for _, attrs in page.elements if "style" in attrs or "onclick" in attrs] == []
+    assert "datasette" not in answer.text.lower()
+    assert all(attrs["href"].startswith("/static/") for attrs in page.all("link"))
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_every_input_has_a_label_and_every_table_a_caption(ask, path):
+    page = Shape(ask(path, follow_redirects=True).text)
+    labelled = {attrs.get("for") for attrs in page.all("label")}
+    fields = [attrs for attrs in page.all("input", "select") if attrs.get("type") != "hidden"]
+    assert {attrs["id"] for attrs in fields} <= labelled
+    assert len(page.all("table")) == len(page.all("caption"))
+    assert len({attrs["id"] for attrs in fields}) == len(fields)
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        *PAGES,
+        "/favicon.ico",
+        "/static/site.css",
+        "/instrument/corbel-lap-steel.json",
+        "/witnessmark/line.json",
+        "/witnessmark/line.csv",
+        "/-/versions",
+        "/witnessmark?sql=x",
+    ],
+)
+def test_every_answer_carries_the_safe_headers(ask, path):
+    answer = ask(path)
+    for name, value in SAFE_HEADERS:
+        assert answer.headers[name] == value
+    assert "set-cookie" not in answer.headers
+    assert answer.headers["cache-control"] == (
+        "no-store" if answer.status_code >= 300 else answer.headers["cache-control"]
+    )
+
+
+def test_the_content_policy_lets_nothing_run_and_nothing_in_from_elsewhere():
+    assert "default-src 'none'" in CONTENT_POLICY
+    assert "script-src 'none'" in CONTENT_POLICY
+    assert "unsafe" not in CONTENT_POLICY
+
+
+@pytest.mark.parametrize("path", CLOSED)
+def test_what_the_server_says_of_itself_is_closed(site, path):
+    answer = asyncio.run(
+        site.client.request("get", f"http://localhost{path}", avoid_path_rewrites=True)
+    )
+    assert answer.status_code == 404
+    assert "There is nothing at this address." in answer.text
+    assert "location" not in answer.headers
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/witnessmark?sql=select+1",
+        "/witnessmark.json?sql=select+1",
+        "/witnessmark.csv?sql=select+1",
+        "/witnessmark/line?_where=1=1",
+        "/witnessmark/report",
+        "/witnessmark/report.json",
+        "/witnessmark/exhibit_file",
+        "/witnessmark/passage",
+        "/witnessmark/passage_fts_data",
+        "/witnessmark/REPORT",
+        "/witnessmark/report/corbel-lap-steel",
+        "/witnessmark/exhibit_file/x.blob?_blob_column=content",
+        "/witnessmark/sqlite_master/1",
+    ],
+)
+def test_sql_of_a_visitor_and_tables_that_are_not_for_browsing_are_refused(ask, path):
+    assert ask(path).status_code in (403, 404)
+
+
+def test_streaming_the_whole_table_is_refused(ask):
+    assert ask("/witnessmark/line.csv?_stream=on").status_code == 400
+
+
+@pytest.mark.parametrize("method", ["POST", "PUT", "PATCH", "DELETE", "OPTIONS", "TRACE", "LOCK"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/",
+        "/questions/open-matters",
+        "/witnessmark/open-matters",
+        "/witnessmark/line",
+        "/-/logout",
+        "/search",
+    ],
+)
+def test_only_reading_is_possible(site, method, path):
+    answer = asyncio.run(site.client.request(method, path))
+    assert answer.status_code == 405
+    assert answer.headers["allow"] == "GET, HEAD"
+    assert answer.headers["content-security-policy"] == CONTENT_POLICY
+
+
+@pytest.mark.parametrize("path", ["/", "/witnessmark/line", "/instrument/corbel-lap-steel.json"])
+def test_head_answers_as_get_does_without_the_body(site, path):
+    head = asyncio.run(site.client.head(path))
+    got = asyncio.run(site.client.get(path))
+    assert head.status_code == 200
+    assert head.content == b""
+    assert head.headers["content-type"] == got.headers["content-type"]
+
+
+@pytest.mark.parametrize("host", ["elsewhere.example", "127.0.0.1.elsewhere.example", "", "[::2]"])
+def test_a_name_that_is_not_ours_is_refused(ask, host):
+    assert ask("/", headers={"host": host}).status_code == 421
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1:8001", "localhost", "LOCALHOST:9", "[::1]:8001"])
+def test_the_names_of_loopback_are_answered(ask, host):
+    assert ask("/", headers={"host": host}).status_code == 200
+
+
+def test_nothing_can_be_written(site, site_folder):
+    before = (site_folder / DATABASE_FILE).read_bytes()
+    database = site.get_database("witnessmark")
+    assert database.is_mutable is False
+
+    def write(connection):
+        connection.execute("DELETE FROM line")
+
+    with pytest.raises(sqlite3.OperationalError, match="readonly"):
+        asyncio.run(database.execute_fn(write))
+    assert (site_folder / DATABASE_FILE).read_bytes() == before
+
+
+def test_what_is_hostile_in_a_record_is_shown_as_text(ask, hostile):
+    for path in (
+        "/instrument/corbel-lap-steel",
+        "/witnessmark/line",
+        "/search?q=destroyed",
+        "/questions/works-and-parts",
+    ):
+        text = ask(path).text
+        assert "<script" not in text
+        assert "&lt;script&gt;" in text
+
+
+def test_the_report_is_given_as_data(ask, report):
+    answer = ask("/instrument/corbel-lap-steel.json")
+    assert answer.headers["content-type"].startswith("application/json")
+    assert answer.json()["name"] == report.name
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/instrument/nobody",
+        "/instrument/nobody.json",
+        "/instrument/corbel-lap-steel/finding/nothing",
+        "/questions/nothing",
+        "/exhibit/" + "0" * 64,
+        "/exhibit/../../etc/passwd",
+        "/static/../site.py",
+        "/static/%2e%2e/site.py",
+        "/witnessmark/nothing",
+        "/instrument/%00",
+        "/instrument/%ff%fe",
+    ],
+)
+def test_what_is_not_there_is_not_found(ask, path):
+    assert ask(path, follow_redirects=True).status_code == 404
+
+
+def test_an_error_tells_no_tale(ask, site, monkeypatch, capfd):
+    async def broken(*_, **__):
+        raise RuntimeError("secret of the house")
+
+    monkeypatch.setattr(site, "render_template", broken)
+    answer = ask("/")
+    assert answer.status_code == 500
+    assert "secret" not in answer.text
+    assert "Traceback" not in answer.text
+    assert answer.headers["cache-control"] == "no-store"
+
+
+# When one step of a table's page fails the server drops the steps that were to come after it.
+@pytest.mark.filterwarnings("ignore:coroutine '.*' was never awaited:RuntimeWarning")
+@pytest.mark.parametrize(
+    "query",
+    ["_timelimit=x", "_sort=nothing", "_sort_desc=nothing", "_size=x", "_size=99999", "_col=x",
+     "_facet=nothing", "_through=x", "_filter_column=x&_filter_op=y&_filter_value=z",
+     "id__nothing=1", "_fts_table=nothing&_search=x", "_search_nothing=x", "_labels=x",
+     "section__in=[", "_sort=id&_sort_desc=id", "_facet_array=id", "_next=%00"],
+)  # fmt: skip
+def test_a_question_to_a_table_that_makes_no_sense_is_no_fault_of_ours(ask, query):
+    for path in ("/witnessmark/line", "/witnessmark/line.json"):
+        answer = ask(f"{path}?{query}", follow_redirects=True)
+        assert answer.status_code in (200, 400, 403)
+        assert "Traceback" not in answer.text
+    gc.collect()
+
+
+def test_filters_and_pages_and_sorting_work_by_links_and_plain_forms(ask):
+    page = ask("/witnessmark/line?_size=3&_sort=title")
+    further = re.search(r'rel="next" href="([^"]+)"', page.text)
+    assert further
+    assert ask(further[1].replace("&amp;", "&")).status_code == 200
+    filtered = ask(
+        "/witnessmark/line?_filter_column=section&_filter_op=exact&_filter_value=marks",
+        follow_redirects=True,
+    )
+    assert "4 rows where section" in filtered.text
+    counted = Shape(ask("/witnessmark/line").text)
+    assert any("section=marks" in (each.get("href") or "") for each in counted.all("a"))
+
+
+def test_a_value_that_names_a_row_links_to_it(ask):
+    assert '"/witnessmark/source/corbel-lap-steel~2Fbench"' in ask("/witnessmark/line").text
+    row = ask("/witnessmark/line/corbel-lap-steel~2Fpot-code").text
+    assert '"/witnessmark/source/corbel-lap-steel~2Fbench"' in row
+    assert '"/witnessmark/support?line=corbel-lap-steel/pot-code"' in row
+
+
+def test_a_link_from_a_row_to_the_rows_that_name_it_leads_to_them(ask):
+    row = Shape(ask("/witnessmark/line/corbel-lap-steel~2Fpot-code").text)
+    (href,) = [a["href"] for a in row.all("a") if "/support?" in a.get("href", "")]
+    assert "1 row where" in ask(href).text
+
+
+def test_a_question_shows_its_form_with_the_defaults_and_its_answer_as_data(ask):
+    page = ask("/questions/thin-references").text
+    assert re.search(r'name="fewest" value="3"', page)
+    data = re.search(r'href="(/witnessmark/thin-references\.json\?[^"]+)"', page)
+    assert data
+    rows = ask(data[1].replace("&amp;", "&")).json()["rows"]
+    assert [row[0] for row in rows] == ["corbel/pan"]
+    assert ask("/witnessmark/thin-references.csv?fewest=3").text.startswith("reference,section")
+
+
+def test_a_question_that_takes_too_long_says_so(ask, site, monkeypatch):
+    monkeypatch.setitem(site._settings, "sql_time_limit_ms", 1)
+    monkeypatch.setattr(site, "sql_time_limit_ms", 1)
+    slow = "WITH RECURSIVE c(x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM c) SELECT count(*) FROM c"
+    first = site.witnessmark_questions[0]
+    monkeypatch.setattr(
+        site, "witnessmark_questions", (type(first)(**{**fields_of(first), "sql": slow}),)
+    )
+    answer = ask(f"/questions/{first.name}")
+    assert answer.status_code == 200
+    assert "took too long" in answer.text
+
+
+def fields_of(question):
+    return {name: getattr(question, name) for name in question.__slots__}
+
+
+def test_an_exhibit_is_a_picture_in_a_sandbox(ask, picture_bytes):
+    page = ask("/instrument/corbel-lap-steel").text
+    href = re.search(r'"(/exhibit/[0-9a-f]{64})"', page)
+    assert href
+    for path in (href[1], f"{href[1]}/thumbnail"):
+        answer = ask(path)
+        assert answer.content == picture_bytes
+        assert answer.headers["content-type"] == "image/png"
+        assert answer.headers["x-content-type-options"] == "nosniff"
+        assert "sandbox" in answer.headers["content-security-policy"]
+
+
+def test_a_file_that_is_no_picture_is_not_served(tmp_path, publication):
+    page = ExhibitFile("cd" * 32, "text/html", b"<script>alert(1)</script>")
+    drawing = ExhibitFile("ef" * 32, "image/svg+xml", b"<svg onload='x'/>")
+    folder = publish_site(tmp_path / "s", replace(publication, exhibits=[page, drawing]))
+    served = datasette_for(folder)
+    for each in (page, drawing):
+        answer = asyncio.run(served.client.get(f"/exhibit/{each.sha256}"))
+        assert answer.status_code == 404
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ['"', '""', '"unclosed', "NEAR(", "AND OR NOT", "title:x", "*", "a*", "^pot", "-pot", "(",
+     "pot' OR 1=1 --", "\x00pot", "pot\x02", "<b>pot</b>", "é\u0301", "😀", "a" * 5000,
+     "pot " * 500, "{pot} : x", "+", "\\", "%00", "; DROP TABLE passage"],
+)  # fmt: skip
+def test_whatever_is_typed_can_be_searched_for(ask, typed):
+    answer = ask("/search", params={"q": typed, "kind": typed, "page": typed})
+    assert answer.status_code == 200
+    assert "<b>pot" not in answer.text
+
+
+@settings(
+    max_examples=150,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
+@given(st.text(max_size=40))
+def test_the_index_understands_every_expression_that_is_made(site_folder, typed):
+    expression = match_expression(typed)
+    if expression:
+        with closing(sqlite3.connect(site_folder / DATABASE_FILE)) as database:
+            database.execute(
+                "select count(*) from passage_fts where passage_fts match ?", [expression]
+            ).fetchall()
+
+
+@given(st.text(alphabet="\x02\x03<>&ab", max_size=30))
+def test_marked_snippets_are_safe_and_their_marks_are_paired(snippet):
+    html = str(marked(snippet))
+    plain = html.replace("<mark>", "").replace("</mark>", "")
+    assert "<" not in plain
+    assert ">" not in plain
+    assert re.fullmatch(r"([^<]*<mark>[^<]*</mark>)*[^<]*", html)
+
+
+def test_search_finds_marks_and_can_be_narrowed_to_a_kind(ask):
+    page = ask("/search?q=jack").text
+    assert "<mark>jack</mark>" in page.lower()
+    narrowed = ask("/search?q=jack&kind=finding").text
+    hits = re.findall(r'<li><p><a href="([^"]+)"', narrowed)
+    assert hits
+    assert all("/finding/" in href for href in hits)
+    for href in hits:
+        assert ask(href).status_code == 200
+
+
+def test_search_keeps_words_in_quotes_together(ask):
+    assert "1 found" not in ask('/search?q="pot volume"').text
+    assert "Nothing was found" in ask('/search?q="pot volume"').text
+    assert "Nothing was found" not in ask('/search?q="volume pot"').text
+
+
+def test_every_link_of_the_main_pages_leads_somewhere(ask):
+    seen = {}
+    waiting = list(PAGES[:-1])
+    while waiting and len(seen) < 250:
+        path = waiting.pop(0).partition("#")[0]
+        if path in seen or not path.startswith("/"):
+            continue
+        answer = ask(path, follow_redirects=True)
+        seen[path] = answer.status_code
+        if "html" in answer.headers["content-type"] and path in PAGES:
+            shape = Shape(answer.text)
+            waiting += [a["href"] for a in shape.all("a") if "href" in a]
+            waiting += [a["src"] for a in shape.all("img")]
+    assert {path: status for path, status in seen.items() if status != 200} == {}
+
+
+def test_another_server_of_the_same_kind_is_left_as_it_is(site):
+    other = Datasette(memory=True)
+    answer = asyncio.run(other.client.get("/-/versions.json"))
+    assert answer.status_code == 200
+    assert "content-security-policy" not in answer.headers
+
+
+def test_a_folder_without_a_site_is_refused(tmp_path):
+    with pytest.raises(PublicationError, match="There is no site"):
+        datasette_for(tmp_path)
+
+
+def test_a_port_that_is_taken_is_stepped_over():
+    with closing(open_socket(18_431)) as first:
+        taken = first.getsockname()[1]
+        with closing(open_socket(taken)) as second:
+            assert second.getsockname()[0] == "127.0.0.1"
+            assert second.getsockname()[1] > taken
+
+
+def test_ports_that_are_all_taken_are_told(monkeypatch):
+    monkeypatch.setattr(site_module, "PORTS_TRIED", 1)
+    with closing(open_socket(18_531)) as first:
+        monkeypatch.setattr(site_module, "PORTS_TRIED", 1)
+        with pytest.raises(PublicationError, match="No port"):
+            open_socket(first.getsockname()[1])
+
+
+def test_serving_tells_the_address_and_answers_on_loopback_only(site_folder, monkeypatch):
+    told = threading.Event()
+    addresses = []
+    servers = []
+    made = site_module.uvicorn.Server
+
+    def remembered(config):
+        servers.append(made(config))
+        return servers[-1]
+
+    def say(address):
+        addresses.append(address)
+        told.set()
+
+    monkeypatch.setattr(site_module.uvicorn, "Server", remembered)
+    thread = threading.Thread(target=serve, args=(site_folder, 18_631, say), daemon=True)
+    thread.start()
+    assert told.wait(20)
+    with urllib.request.urlopen(  # noqa: S310 - an address on loopback
+        f"{addresses[0]}instrument/corbel-lap-steel.json", timeout=20
+    ) as got:
+        assert json.load(got)["instrument"] == "corbel-lap-steel"
+        assert "server" not in {name.lower() for name in got.headers}
+    assert re.fullmatch(r"http://127\.0\.0\.1:\d+/", addresses[0])
+    servers[0].should_exit = True
+    thread.join(20)
+    assert not thread.is_alive()
+    with pytest.raises(OSError, match="refused"):
+        socket.create_connection(("127.0.0.1", int(addresses[0].split(":")[2].strip("/"))), 5)
