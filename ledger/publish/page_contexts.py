@@ -6,7 +6,7 @@ text is escaped already; everything else is text for the template to escape.
 
 from __future__ import annotations
 
-from typing import NotRequired, TypedDict
+from typing import TypedDict
 
 
 class Said(TypedDict):
@@ -238,8 +238,9 @@ class InstrumentPage(TypedDict):
 class SupportItem(TypedDict):
     """A node of the list of support with what it rests on, down to the record.
 
-    ``kind`` is finding, line, reference or unknown. A finding unfolded higher up is told again
-    with ``is_repeat`` and not unfolded twice.
+    ``kind`` is finding, line, reference or unknown; what does not apply to the kind is empty.
+    A finding unfolded higher up is told again with ``is_repeat`` and not unfolded twice;
+    ``is_cut`` says that what is beneath stands on the finding's own page.
     """
 
     kind: str
@@ -248,18 +249,17 @@ class SupportItem(TypedDict):
     href: str
     anchor: str
     is_repeat: bool
-    rule: NotRequired[str]
-    suppositions: NotRequired[list[str]]
-    beneath: NotRequired[list[SupportItem]]
-    entry: NotRequired[int]
-    short_hash: NotRequired[str]
-    section: NotRequired[str]
-    exhibits: NotRequired[list[ExhibitShown]]
-    source: NotRequired[str]
-    confidence: NotRequired[str]
-    examples: NotRequired[str]
-    is_practice: NotRequired[bool]
-    is_cut: NotRequired[bool]
+    is_cut: bool
+    rule: str
+    suppositions: list[str]
+    beneath: list[SupportItem]
+    entry: int
+    short_hash: str
+    exhibits: list[ExhibitShown]
+    source: str
+    confidence: str
+    examples: str
+    is_practice: bool
 
 
 class SupposedShown(TypedDict):

@@ -54,6 +54,12 @@ def _key(report: Report, name: str) -> str:
     return f"{report.instrument}/{name}"
 
 
+def _said(report: Report, told: Iterable[str]) -> str:
+    """Sentences in a row; where the report names a finding, the finding's sentence."""
+    sentences = {finding.id: finding.sentence for finding in report.findings}
+    return " ".join(sentences.get(each, each) for each in told)
+
+
 def _maybe_key(report: Report, name: str | None) -> str | None:
     return None if name is None else _key(report, name)
 
@@ -75,7 +81,7 @@ def _instrument(report: Report) -> Row:
         "maker": report.maker,
         "model": report.model,
         "invented": yes_no(report.invented),
-        "conclusion": " ".join(report.conclusion),
+        "conclusion": _said(report, report.conclusion),
         "completed_not_before": min((day for day in lower if day), default=None)
         if all(lower)
         else None,
@@ -261,7 +267,7 @@ def _add_positions(report: Report, rows: defaultdict[str, list[Row]]) -> None:
                 "label": position.label,
                 "state": position.states[0] if position.states else "cannot be told",
                 "states": len(position.states),
-                "reasons": " ".join(position.reasons),
+                "reasons": _said(report, position.reasons),
                 "made_not_before": made[0],
                 "made_not_after": made[1],
                 "fitting_event": position.fitting_event,
@@ -296,7 +302,9 @@ def _add_open_matters(report: Report, rows: defaultdict[str, list[Row]]) -> None
         }
         for surprise in report.surprises
     ]
-    rows["question"] = [{**mine, "sentence": question} for question in report.questions]
+    rows["question"] = [
+        {**mine, "sentence": _said(report, (question,))} for question in report.questions
+    ]
     rows["timeline_item"] = [
         {
             **mine,
@@ -324,14 +332,14 @@ def _add_open_matters(report: Report, rows: defaultdict[str, list[Row]]) -> None
 def _add_passages(report: Report, rows: defaultdict[str, list[Row]]) -> None:
     page = instrument_href(report.instrument)
     passages: Iterable[tuple[str, str, str, str]] = [
-        ("instrument", report.name, " ".join((*report.conclusion, *report.identity)), page),
+        ("instrument", report.name, _said(report, (*report.conclusion, *report.identity)), page),
         *(
             ("source" if line.section == "sources" else "line", line.title, line.sentence, href)
             for line in report.lines
             for href in (f"{page}#{anchor('line', line.id)}",)
         ),
         *(
-            ("position", position.name, " ".join((position.label, *position.reasons)), href)
+            ("position", position.name, _said(report, (position.label, *position.reasons)), href)
             for position in report.positions
             for href in (f"{page}#{anchor('position', position.position)}",)
         ),
@@ -344,7 +352,10 @@ def _add_passages(report: Report, rows: defaultdict[str, list[Row]]) -> None:
             )
             for finding in report.findings
         ),
-        *(("question", "Open question", question, page) for question in report.questions),
+        *(
+            ("question", "Open question", _said(report, (question,)), page)
+            for question in report.questions
+        ),
     ]
     rows["passage"] = [
         {"kind": kind, "instrument": report.instrument, "title": title, "text": text, "href": href}

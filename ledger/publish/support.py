@@ -49,21 +49,14 @@ def _unfolded(evidence: Evidence, name: str, seen: set[str], depth: int) -> Supp
     found = evidence.findings.get(name)
     if found is None:
         return _leaf(evidence, name)
-    item: SupportItem = {
-        "kind": "finding",
-        "word": found["kind"],
-        "sentence": found["sentence"],
-        "href": evidence.href_of(name),
-        "anchor": anchor("support", name),
-        "is_repeat": name in seen,
-        "rule": found["rule"],
-    }
+    item = _item("finding", found["kind"], found["sentence"], evidence.href_of(name))
+    item["anchor"] = anchor("support", name)
+    item["rule"] = found["rule"]
     if name in seen:
+        item["is_repeat"] = True
         return item
     seen.add(name)
-    item["suppositions"] = [
-        evidence.statement(supposed).sentence for supposed in found["suppositions"]
-    ]
+    item["suppositions"] = [evidence.statement(each).sentence for each in found["suppositions"]]
     if depth >= DEEPEST_LIST and found["premises"]:
         item["is_cut"] = True
     else:
@@ -73,40 +66,50 @@ def _unfolded(evidence: Evidence, name: str, seen: set[str], depth: int) -> Supp
     return item
 
 
-def _leaf(evidence: Evidence, name: str) -> SupportItem:
-    item: SupportItem = {
-        "kind": "unknown",
-        "word": "named, not in this report",
-        "sentence": name,
-        "href": "",
+def _item(kind: str, word: str, sentence: str, href: str) -> SupportItem:
+    """An item of which nothing more is told yet."""
+    return {
+        "kind": kind,
+        "word": word,
+        "sentence": sentence,
+        "href": href,
         "anchor": "",
         "is_repeat": False,
+        "is_cut": False,
+        "rule": "",
+        "suppositions": [],
+        "beneath": [],
+        "entry": 0,
+        "short_hash": "",
+        "exhibits": [],
+        "source": "",
+        "confidence": "",
+        "examples": "",
+        "is_practice": False,
     }
+
+
+def _leaf(evidence: Evidence, name: str) -> SupportItem:
+    """A row of a pack, a line of the record, or a name that the report does not explain."""
     row = evidence.reference_of(name) if name.startswith(REFERENCE) else None
-    line = None if name.startswith(REFERENCE) else evidence.line_of(name)
     if row is not None:
-        item |= {
-            "kind": "reference",
-            "word": "practice" if row["is_practice"] else "reference",
-            "sentence": row["sentence"],
-            "href": reference_href(row["id"]),
-            "source": row["source"],
-            "confidence": row["confidence"],
-            "examples": "" if row["n"] is None else f"{row['n']} examples",
-            "is_practice": row["is_practice"],
-        }
-    elif line is not None:
-        item |= {
-            "kind": "line",
-            "word": section_word(line["section"]),
-            "sentence": line["sentence"] or line["title"],
-            "href": evidence.href_of(f"{LINE}{line['id']}"),
-            "entry": line["sequence"],
-            "short_hash": short_hash(line["hash"]),
-            "section": line["section"],
-            "exhibits": exhibits_shown(evidence, line),
-            "source": evidence.line_title(line["source"]) if line["source"] else "",
-        }
+        word = "practice" if row["is_practice"] else "reference"
+        item = _item("reference", word, row["sentence"], reference_href(row["id"]))
+        item["source"] = row["source"]
+        item["confidence"] = row["confidence"]
+        item["examples"] = "" if row["n"] is None else f"{row['n']} examples"
+        item["is_practice"] = row["is_practice"]
+        return item
+    line = None if name.startswith(REFERENCE) else evidence.line_of(name)
+    if line is None:
+        return _item("unknown", "named, not in this report", name, "")
+    word = section_word(line["section"])
+    href = evidence.href_of(f"{LINE}{line['id']}")
+    item = _item("line", word, line["sentence"] or line["title"], href)
+    item["entry"] = line["sequence"]
+    item["short_hash"] = short_hash(line["hash"])
+    item["exhibits"] = exhibits_shown(evidence, line)
+    item["source"] = evidence.line_title(line["source"]) if line["source"] else ""
     return item
 
 
@@ -198,5 +201,5 @@ def _node(evidence: Evidence, name: str, *, is_asked: bool) -> Node:
         return Node(name, found["kind"], found["sentence"], href, is_asked)
     leaf = _leaf(evidence, name)
     kind = "reference" if leaf["kind"] == "reference" else "line"
-    entry = f"entry {leaf['entry']}: " if "entry" in leaf else ""
+    entry = f"entry {leaf['entry']}: " if leaf["kind"] == "line" else ""
     return Node(name, kind, f"{entry}{leaf['sentence']}", leaf["href"])

@@ -12,7 +12,6 @@ from typing import Literal
 
 from ledger.publish.svg import (
     Caption,
-    cut,
     drawing,
     element,
     fading,
@@ -27,12 +26,14 @@ from ledger.publish.time_scale import Scale
 
 WIDE_UNITS, NARROW_UNITS = 1040, 360
 LABEL_SHARE = 0.36  # of a wide drawing's width
-LABEL_SIZE, NOTE_SIZE, HEADING_SIZE = 13.0, 11.5, 13.0
+LABEL_SIZE, NOTE_SIZE = 13.0, 11.5
+BOLDNESS = 1.16  # how much more room bold words take
 MARGIN, BAR_HEIGHT, FADE_WIDTH, LEAST_BAR = 26.0, 11.0, 44.0, 4.0
 LINE_HEIGHT, NOTE_HEIGHT, ROW_GAP, AXIS_HEIGHT = 17.0, 15.0, 7.0, 26.0
 ROWS_BEFORE_SECOND_AXIS = 10
 
 NO_LOWER, NO_UPPER = "no lower bound known", "no upper bound known"
+NO_BOUND = "no bound known on either side"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,12 +76,18 @@ class Row:
 
     def notes(self) -> tuple[str, str, str]:
         """What is said beneath the bars at the left, in the middle and at the right."""
-        contested = "contested" if any(bar.kind == "contested" for bar in self.bars) else ""
+        contested = ["contested"] if any(bar.kind == "contested" for bar in self.bars) else []
+        is_open_before = any(bar.begins is None for bar in self.bars)
+        is_open_after = any(bar.ends is None for bar in self.bars)
         if self.note:
-            return "", f"{self.note}{'; contested' if contested else ''}", ""
-        begins_open = any(bar.begins is None for bar in self.bars)
-        ends_open = any(bar.ends is None for bar in self.bars)
-        return NO_LOWER if begins_open else "", contested, NO_UPPER if ends_open else ""
+            return "", "; ".join([self.note, *contested]), ""
+        if is_open_before and is_open_after:
+            return "", "; ".join([NO_BOUND, *contested]), ""
+        if is_open_before:
+            return "; ".join([NO_LOWER, *contested]), "", ""
+        if is_open_after:
+            return "", "", "; ".join([*contested, NO_UPPER])
+        return "", "".join(contested), ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,9 +119,9 @@ class Layout:
 
     def label_lines(self, row: Row) -> tuple[str, ...]:
         """The words of the row as they are shown."""
+        size = LABEL_SIZE * (BOLDNESS if row.is_main or row.is_heading else 1)
         if row.is_heading:
-            return (cut(row.label, self.width - 12, HEADING_SIZE * 1.06),)
-        size = LABEL_SIZE * (1.06 if row.is_main else 1)
+            return wrapped(row.label, self.width - 12, size, 3)
         return wrapped(row.label, self.label_width, size, 2)
 
     def height(self, row: Row) -> float:
@@ -196,11 +203,10 @@ def _axis(scale: Scale, baseline: float, line_y: float) -> str:
 
 def _row(row: Row, top: float, scale: Scale, layout: Layout) -> str:
     lines = layout.label_lines(row)
-    size = LABEL_SIZE * (1.06 if row.is_main or row.is_heading else 1)
     weight = "600" if row.is_main or row.is_heading else "400"
     first = top + LINE_HEIGHT - 4 + (6 if row.is_heading else 0)
     words = "".join(
-        text(line, 6, first + index * LINE_HEIGHT, size, class_="label", font_weight=weight)
+        text(line, 6, first + index * LINE_HEIGHT, LABEL_SIZE, class_="label", font_weight=weight)
         for index, line in enumerate(lines)
     )
     label = link(row.href, told(row.label) + words)
@@ -214,9 +220,7 @@ def _row(row: Row, top: float, scale: Scale, layout: Layout) -> str:
 def _notes(row: Row, top: float, scale: Scale) -> str:
     left, middle, right = row.notes()
     y = top + NOTE_HEIGHT - 4
-    centre = (scale.left + scale.right) / 2
-    if middle and not left and not right:
-        centre = _beneath_bars(row, scale, text_width(middle, NOTE_SIZE) / 2)
+    centre = _beneath_bars(row, scale, text_width(middle, NOTE_SIZE) / 2)
     return "".join(
         text(said, x, y, NOTE_SIZE, text_anchor=side, class_="note")
         for said, x, side in (

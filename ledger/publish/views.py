@@ -82,7 +82,7 @@ async def show_front(datasette: Datasette, request: Request) -> Response:
         **front_page(json.loads(row[0]) for row in rows),
         "left_out": max(0, count[0] - MOST_ON_FRONT),
     }
-    return await _page(datasette, request, "front.html", context)
+    return await _page(datasette, request, "front_whole.html", context)
 
 
 async def show_instrument(datasette: Datasette, request: Request) -> Response:

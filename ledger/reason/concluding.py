@@ -37,7 +37,8 @@ def conclude(
     count = len(weighed.reconciliation.conflicts)
     clash = (
         f"{article(counted(count, 'conflict'))} in the evidence can be resolved in "
-        f"{counted(len(weighed.reconciliation.accounts), 'way')}, of which "
+        f"{'' if weighed.reconciliation.is_complete else 'at least '}"
+        f"{counted(weighed.reconciliation.total, 'way')}, of which "
         f"{len(weighed.leading)} {'leads' if len(weighed.leading) == 1 else 'lead'}"
         if count
         else "Nothing recorded contradicts anything else recorded"

@@ -22,7 +22,7 @@ from ledger.basis.spans import Spans, iso_date
 from ledger.findings import End, EventDating, Shift
 from ledger.reason.derive import EVENTS, anchor_moment
 from ledger.reason.draft import Because, Draft
-from ledger.reason.reconcile import bits_of
+from ledger.reason.hitting import bits_of
 from ledger.reason.tighten import Tightener
 from ledger.reason.wording import listing
 

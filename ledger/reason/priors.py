@@ -128,18 +128,18 @@ def suppositions(draft: Draft, fitment: Mapping[str, Fitment]) -> dict[str, Supp
 def _with_prior(
     draft: Draft, doubt: Doubt, age: float, fitment: Mapping[str, Fitment]
 ) -> Supposition:
+    group = doubt.group
     if doubt.practice is not None:
         row = draft.packs.practice(doubt.practice)
         prior, where = row.row.value, row.id
     else:
         prior, where = _part_prior(draft, doubt, age)
-        if doubt.subject in _recorded_swaps(draft):
+        work = _recorded_against(draft, doubt)
+        if work is not None:
             # A record that speaks of this very part is set against its own soundness, not
-            # against how often such parts are replaced.
-            prior, where = (
-                min(prior, EVEN),
-                f"{where}, no better than even for the record of a work",
-            )
+            # against how often such parts are replaced; and one work is one doubt.
+            prior, where = min(prior, EVEN), f"{where}, no better than even for a recorded work"
+            group = f"work:{work}"
         traces = fitment.get(doubt.subject)
         if traces is not None and doubt.kind == "first-fitted":
             odds = (
@@ -148,19 +148,18 @@ def _with_prior(
             prior = 1 / (1 + exp(-odds))
             where = f"{where}, and the traces there"
     prior = min(max(prior, LEAST), GREATEST)
-    return Supposition(
-        doubt.id, doubt.kind, doubt.subject, doubt.sentence, prior, where, doubt.group
-    )
+    return Supposition(doubt.id, doubt.kind, doubt.subject, doubt.sentence, prior, where, group)
 
 
-def _recorded_swaps(draft: Draft) -> frozenset[str]:
-    """The fitting events and positions that a recorded work speaks of as put in by it."""
-    return frozenset(
-        draft.anatomy.event_of(position)
-        for work in draft.case.of(Work)
-        if work.line.action in ("replaced", "added")
-        for position in work.line.positions
-    )
+def _recorded_against(draft: Draft, doubt: Doubt) -> str | None:
+    """The first recorded work that says outright that the supposition does not hold."""
+    actions = {"first-fitted": ("replaced", "added"), "as-made": ("altered",)}.get(doubt.kind, ())
+    for work in draft.case.of(Work):
+        if work.line.action in actions:
+            events = {draft.anatomy.event_of(position) for position in work.line.positions}
+            if doubt.subject in events | set(work.line.positions):
+                return work.id
+    return None
 
 
 def _part_prior(draft: Draft, doubt: Doubt, age: float) -> tuple[float, str]:
@@ -173,6 +172,9 @@ def _part_prior(draft: Draft, doubt: Doubt, age: float) -> tuple[float, str]:
         priors: tuple[Prior, ...] = union.priors if union is not None else ()
         share = prior_at(priors, age).middle if priors else 0.9
         return share, f"{view.reference_of(one)} {aged}"
+    if doubt.kind == "as-made":
+        row = draft.packs.practice("unaltered-root")
+        return row.row.value, row.id
     places = [
         place
         for event in draft.anatomy.events.values()

@@ -37,7 +37,8 @@ from ledger.reason.draft import Because, Draft, line_of
 from ledger.reason.ends import Bench, date_events, leaves_of, rule_out_readings, spans_as_text
 from ledger.reason.happenings import time_axis
 from ledger.reason.priors import age_in_years, fitments, suppositions
-from ledger.reason.reconcile import Costs, reconcile
+from ledger.reason.hitting import Costs
+from ledger.reason.reconcile import reconcile
 from ledger.reason.states import Weighed, rank_swaps, state_positions
 from ledger.reason.surprises import (
     open_questions,
@@ -121,7 +122,8 @@ def _weigh(derivation: Derivation) -> Weighed:
     fitment = fitments(draft)
     supposed = suppositions(draft, fitment)
     ready = Tightener(draft.network)
-    found = reconcile(ready, Costs(ready, supposed))
+    hinges = tuple(f"completed:{root}" for root in draft.anatomy.view.roots())
+    found = reconcile(ready, Costs(ready, supposed), hinges)
     return Weighed(draft, ready, found, leading_accounts(draft, found), supposed, fitment)
 
 

@@ -1,173 +1,253 @@
 """What cannot all be true, and what would have to be given up?
 
 Question answered: all minimal conflicts among the suppositions, and all minimal accounts: the
-smallest sets of suppositions to give up so that the rest can all hold.
+smallest sets of suppositions to give up so that the rest can all hold (Reiter 1987).
 
-Method: accounts are the minimal hitting sets of the conflicts and conflicts those of the
-accounts (Reiter, "A theory of diagnosis from first principles", Artificial Intelligence 32,
-1987). Candidate sets are tried cheapest first; one that leaves a conflict standing has that
-conflict made minimal by leaving out one supposition after another, and is then split on it.
-A set is tried once only, and one that contains an account is passed over, so what is found is
-minimal (the correction of Greiner, Smith and Wilkerson, Artificial Intelligence 41, 1989, to
-the original pruning is met by checking containment, never by cutting subtrees).
+Method: accounts of doubts that have nothing to do with one another multiply, so that they are
+not listed but kept as products.
 
-Cost: the number of accounts can grow as the product of independent conflicts. The search stops
-at stated limits and then says what it left out; up to there the accounts are the cheapest, in
-order. When it ends by itself both lists are complete.
+*Taking apart.* Two suppositions belong to one doubt if they stand in one conflict, or if
+constraints that depend on them share a moment other than the hinges (the completions, through
+which alone independent parts of an instrument meet). Each doubt is searched by
+:mod:`ledger.reason.hitting` with the others settled in the cheapest way.
+
+*Proof.* That the doubts are independent is proved, not assumed: see
+:mod:`ledger.reason.independence`.
+
+*Branching.* One supposition (a single false memory, say) can stand against everything and tie
+all doubts into one. Accounts are then divided by whether they give it up: either way the rest
+falls apart again. It is done only where some conflict rests on that supposition alone among all
+that is doubted otherwise, so that no account which gives it up is larger than it need be.
+
+Cost: the sum, not the product, of the accounts of the doubts. Limits are stated in
+:class:`ledger.reason.hitting.Limits`; beyond them the result says that it is not complete.
 
 What it does not do: weigh. The order is by prior odds from practice, not by all the evidence.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from heapq import heappop, heappush
-from math import inf, log
+from math import prod
 
-from ledger.reason.network import Supposition
+from ledger.reason.hitting import (
+    Costs,
+    Limits,
+    Search,
+    bits_of,
+    minimal,
+    minimal_hitting_sets,
+    search,
+)
+from ledger.reason.independence import Doubt, Independence, doubts_apart
 from ledger.reason.tighten import Tightener
 
-ACCOUNTS_AT_MOST = 400
-QUESTIONS_AT_MOST = 6_000
-# In the search a supposition that practice thinks likelier wrong than right still costs something
-# to give up: otherwise a larger set could be cheaper and would be met before a minimal one.
-LEAST_COST = 0.05
-# Giving up a further supposition of a group already in doubt costs little, but not nothing.
-FURTHER_COST = 0.02
+BRANCHES_AT_MOST = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Branch:
+    """Accounts that all give up ``given_up``, and settle each of ``doubts`` in one of its ways."""
+
+    given_up: int
+    doubts: tuple[Doubt, ...]
+    is_complete: bool = True
+
+    @property
+    def total(self) -> int:
+        """How many accounts there are."""
+        return prod(len(doubt.accounts) for doubt in self.doubts)
+
+    def giving_up(self, bit: int) -> int:
+        """In how many of them the supposition is given up."""
+        if self.given_up & bit:
+            return self.total
+        for doubt in self.doubts:
+            if doubt.mask & bit:
+                giving = sum(bool(account & bit) for account in doubt.accounts)
+                return giving * (self.total // len(doubt.accounts))
+        return 0
 
 
 @dataclass(frozen=True, slots=True)
 class Reconciliation:
     """Conflicts and accounts as masks of suppositions, each list in a fixed order.
 
-    ``accounts`` are in order of ``costs``. ``is_complete`` says that nothing was left out.
+    There are ``total`` accounts, in ``branches`` of products; ``accounts`` lists the likeliest
+    with their ``costs``. ``is_complete`` says that nothing was left out of branches and conflicts.
     """
 
     conflicts: tuple[int, ...]
+    branches: tuple[Branch, ...]
     accounts: tuple[int, ...]
     costs: tuple[float, ...]
     is_complete: bool
 
+    @property
+    def total(self) -> int:
+        """How many minimal accounts there are."""
+        return sum(branch.total for branch in self.branches)
 
-class Costs:
-    """What it costs to give up suppositions: the log of the prior odds that they hold.
-
-    Within one group only the dearest counts in full, since one doubt gives up all of them.
-    """
-
-    def __init__(self, ready: Tightener, suppositions: Mapping[str, Supposition]) -> None:
-        self._of: dict[int, tuple[float, str]] = {}
-        for name, bit in ready.bits.items():
-            found = suppositions[name]
-            self._of[bit] = (log(found.prior / (1 - found.prior)), found.group)
-
-    def of(self, mask: int) -> float:
-        """The cost of giving up every supposition of the mask; less than nothing where practice
-        thinks it likelier wrong than right.
-        """
-        return self._summed(mask, -inf)
-
-    def to_search(self, mask: int) -> float:
-        """The cost with every supposition costing something.
-
-        Never less for a larger mask, so that the cheapest sets are met first.
-        """
-        return self._summed(mask, LEAST_COST)
-
-    def _summed(self, mask: int, least: float) -> float:
-        dearest: dict[str, float] = {}
-        further = 0
-        for bit in bits_of(mask):
-            cost, group = self._of[bit]
-            further += group in dearest
-            dearest[group] = max(cost, least, dearest.get(group, -inf))
-        return sum(dearest[group] for group in sorted(dearest)) + FURTHER_COST * further
-
-
-def bits_of(mask: int) -> Iterator[int]:
-    """The single bits of a mask, lowest first."""
-    while mask:
-        bit = mask & -mask
-        yield bit
-        mask ^= bit
-
-
-def minimal_conflict(ready: Tightener, kept: int) -> int | None:
-    """One smallest conflict within ``kept``, or None where all of it can hold."""
-    found = ready.conflict_within(kept)
-    if found is None:
-        return None
-    for bit in bits_of(found):
-        if not found & bit:
-            continue
-        smaller = ready.conflict_within(found & ~bit)
-        if smaller is not None:
-            found = smaller
-    return found
+    def giving_up(self, bit: int) -> int:
+        """In how many of all accounts the supposition is given up."""
+        return sum(branch.giving_up(bit) for branch in self.branches)
 
 
 def reconcile(
     ready: Tightener,
     costs: Costs,
-    accounts_at_most: int = ACCOUNTS_AT_MOST,
-    questions_at_most: int = QUESTIONS_AT_MOST,
+    hinges: Sequence[str] = (),
+    limits: Limits | None = None,
 ) -> Reconciliation:
-    """All minimal conflicts and accounts, or the cheapest accounts up to the limits."""
-    conflicts: list[int] = []
-    accounts: list[int] = []
-    waiting: list[tuple[float, int]] = [(0.0, 0)]
-    tried = {0}
-    questions = 0
-    while waiting and len(accounts) < accounts_at_most and questions < questions_at_most:
-        _, given_up = heappop(waiting)
-        if any(account & given_up == account for account in accounts):
-            continue
-        unmet = next((c for c in conflicts if not c & given_up), None)
-        if unmet is None:
-            questions += 1
-            unmet = minimal_conflict(ready, ready.everything & ~given_up)
-            if unmet is None:
-                accounts.append(given_up)
-                continue
-            conflicts.append(unmet)
-        for bit in bits_of(unmet):
-            wider = given_up | bit
-            if wider not in tried:
-                tried.add(wider)
-                heappush(waiting, (costs.to_search(wider), wider))
-    is_complete = not any(
-        not any(account & given_up == account for account in accounts) for _, given_up in waiting
-    )
-    if is_complete:
-        conflicts = list(minimal_hitting_sets(accounts))
-    accounts.sort(key=lambda mask: (costs.of(mask), ready.named(mask)))
-    return Reconciliation(
-        tuple(sorted(conflicts, key=lambda mask: (mask.bit_count(), ready.named(mask)))),
-        tuple(accounts),
-        tuple(costs.of(account) for account in accounts),
-        is_complete,
-    )
+    """All minimal conflicts and accounts, or the cheapest accounts up to the limits.
 
-
-def minimal_hitting_sets(families: Iterable[int]) -> tuple[int, ...]:
-    """All minimal masks that share a bit with each of the given masks (Berge's method).
-
-    >>> sorted(minimal_hitting_sets([0b011, 0b110]))
-    [2, 5]
+    Args:
+        ready: the network.
+        costs: what it costs to give up each supposition.
+        hinges: the moments through which alone independent parts meet; with none, everything
+            that shares a moment is one doubt.
+        limits: where a search stops.
     """
-    found = [0]
-    for family in families:
-        hit = [mask for mask in found if mask & family]
-        wider = {mask | bit for mask in found if not mask & family for bit in bits_of(family)}
-        found = _minimal([*hit, *wider])
-    return tuple(mask for mask in found if mask) if found != [0] else ()
+    return _Work(
+        ready, costs, tuple(h for h in hinges if h in ready.moments), limits or Limits()
+    ).done()
 
 
-def _minimal(masks: Iterable[int]) -> list[int]:
-    """The masks that contain no other, in order of size and value."""
-    kept: list[int] = []
-    for mask in sorted(set(masks), key=lambda m: (m.bit_count(), m)):
-        if not any(other & mask == other for other in kept):
-            kept.append(mask)
-    return kept
+class _Work:
+    """One reconciliation under way: the conflicts met so far, shared by all its searches."""
+
+    def __init__(
+        self, ready: Tightener, costs: Costs, hinges: tuple[str, ...], limits: Limits
+    ) -> None:
+        self._ready = ready
+        self._costs = costs
+        self._hinges = hinges
+        self._limits = limits
+        self._conflicts: list[int] = []
+
+    def done(self) -> Reconciliation:
+        branches: list[Branch] = []
+        given_up = 0
+        while True:
+            branch = self._solve(given_up, 0)
+            hub = None if branch.is_complete else self._hub(given_up)
+            if hub is None or len(branches) >= BRANCHES_AT_MOST:
+                break
+            kept = self._solve(given_up, hub)
+            if kept.is_complete:
+                branches.append(kept)
+                given_up |= hub
+                continue
+            break
+        branches.append(branch)
+        return self._result(branches)
+
+    def _result(self, branches: Sequence[Branch]) -> Reconciliation:
+        is_complete = all(branch.is_complete for branch in branches)
+        listed: set[int] = set()
+        for branch in branches:
+            listed.update(self._cheapest(branch))
+        accounts = self._in_order(listed)[: self._limits.accounts]
+        return Reconciliation(
+            self._all_conflicts(branches, is_complete=is_complete),
+            tuple(branches),
+            tuple(accounts),
+            tuple(self._costs.of(mask) for mask in accounts),
+            is_complete,
+        )
+
+    def _cheapest(self, branch: Branch) -> list[int]:
+        listed = [branch.given_up]
+        for doubt in branch.doubts:
+            listed = self._in_order({one | other for one in listed for other in doubt.accounts})
+            listed = listed[: self._limits.accounts]
+        return listed
+
+    def _in_order(self, masks: Iterable[int]) -> list[int]:
+        return sorted(masks, key=lambda m: (self._costs.of(m), self._ready.named(m)))
+
+    def _all_conflicts(self, branches: Sequence[Branch], *, is_complete: bool) -> tuple[int, ...]:
+        """Every conflict met and, where the accounts are complete, all that they imply."""
+        found = list(self._conflicts)
+        if is_complete:
+            for branch in branches:
+                insisted_on = self._insisted_on(branches, branch)
+                for doubt in branch.doubts:
+                    for conflict in minimal_hitting_sets(doubt.accounts):
+                        alone = self._ready.conflict_within(conflict) is not None
+                        found.append(conflict if alone else conflict | insisted_on)
+        return tuple(sorted(minimal(found), key=lambda m: (m.bit_count(), self._ready.named(m))))
+
+    @staticmethod
+    def _insisted_on(branches: Sequence[Branch], branch: Branch) -> int:
+        """The hub that a branch insists on: what the next branch gives up besides."""
+        at = branches.index(branch)
+        if at + 1 == len(branches):
+            return 0
+        return branches[at + 1].given_up & ~branch.given_up
+
+    def _solve(self, given_up: int, insisted_on: int) -> Branch:
+        """The accounts that give up all of the first and nothing of the second, as a product."""
+        first = self._search(given_up, insisted_on, Limits(1, self._limits.questions))
+        if not first.accounts:
+            return Branch(given_up, (Doubt(0, ()),), first.is_complete)
+        settled = given_up | first.accounts[0]
+        while True:
+            known = len(self._conflicts)
+            groups = doubts_apart(
+                self._ready, self._open_conflicts(given_up, insisted_on), self._hinges
+            )
+            doubts, is_complete = self._search_groups(given_up, insisted_on, settled, groups)
+            if len(self._conflicts) > known:
+                again = doubts_apart(
+                    self._ready, self._open_conflicts(given_up, insisted_on), self._hinges
+                )
+                if again != groups:
+                    continue
+            if not is_complete or len(doubts) < 2:
+                return Branch(given_up, doubts, is_complete)
+            clash = Independence(self._ready, settled, doubts, self._hinges).clash()
+            if clash is None:
+                return Branch(given_up, doubts)
+            if clash == 0:
+                whole = 0
+                for doubt in doubts:
+                    whole |= doubt.mask
+                doubts, is_complete = self._search_groups(given_up, insisted_on, settled, [whole])
+                return Branch(given_up, doubts, is_complete)
+            self._conflicts.append(clash)
+
+    def _search_groups(
+        self, given_up: int, insisted_on: int, settled: int, groups: Sequence[int]
+    ) -> tuple[tuple[Doubt, ...], bool]:
+        """Each doubt with its accounts, the others being settled as in the cheapest account."""
+        doubts: list[Doubt] = []
+        is_complete = True
+        for group in groups:
+            found = self._search(given_up | (settled & ~group), insisted_on, self._limits)
+            doubts.append(Doubt(group, found.accounts))
+            is_complete = is_complete and found.is_complete
+        return tuple(doubts), is_complete
+
+    def _search(self, given_up: int, insisted_on: int, limits: Limits) -> Search:
+        return search(self._ready, self._costs, (given_up, insisted_on), self._conflicts, limits)
+
+    def _open_conflicts(self, given_up: int, insisted_on: int) -> list[int]:
+        return [c & ~insisted_on for c in self._conflicts if not c & given_up]
+
+    def _hub(self, given_up: int) -> int | None:
+        """The supposition that stands in most conflicts, if one of them rests on it alone."""
+        standing = [c for c in self._conflicts if not c & given_up]
+        counted = {
+            bit: sum(bool(c & bit) for c in standing)
+            for bit in {bit for c in standing for bit in bits_of(c)}
+        }
+        for bit in sorted(counted, key=lambda b: (-counted[b], self._ready.named(b))):
+            elsewhere = 0
+            for conflict in standing:
+                elsewhere |= 0 if conflict & bit else conflict
+            alone = any(c & bit and not c & ~bit & elsewhere for c in standing)
+            if counted[bit] > 2 and alone:
+                return bit
+        return None

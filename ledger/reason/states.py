@@ -34,6 +34,7 @@ from ledger.reason.tighten import Tightener
 from ledger.reason.wording import article, counted, line_sentence, listing
 from ledger.record.case import Recorded
 
+LOOKED_AT = ("searched, not found", "not legible")
 NOT_APPLICABLE = "not applicable"
 ORDER: tuple[State, ...] = get_args(State)
 REPLACED: tuple[State, ...] = ("service replacement", "period replacement", "modern replacement")
@@ -165,6 +166,11 @@ def _verdict(weighed: Weighed, position: str, lines: tuple[str, ...]) -> Verdict
             return Verdict(
                 (), (article(out[0].shown("why") or out[0].shown("what")),), (line_of(out[0]),)
             )
+        read = [r for r in recorded if isinstance(r.line, NonValue) and r.line.value in LOOKED_AT]
+        if read:
+            said = " ".join(line_sentence(r, weighed.draft.anatomy.name) for r in read)
+            reason = f"Looked at, and nothing read that would tell: {said}"
+            return Verdict(("cannot be told",), (reason,), tuple(line_of(r) for r in read))
         whys = [r.shown("why") for r in recorded if isinstance(r.line, NonValue) and r.line.why]
         why = f"Not examined: {listing(whys)}." if whys else "Nothing is recorded of it."
         return Verdict(("not examined",), (why,))
@@ -178,9 +184,7 @@ def _says_missing(line: Feature) -> bool:
 def _is_examined(recorded: Sequence[Recorded[Any]]) -> bool:
     """Whether anything was seen there: what is only unread, or only told, was not."""
     return any(
-        not isinstance(r.line, NonValue | Sighting | Source | Exhibit | Custody)
-        or (isinstance(r.line, NonValue) and r.line.value in ("searched, not found", "not legible"))
-        for r in recorded
+        not isinstance(r.line, NonValue | Sighting | Source | Exhibit | Custody) for r in recorded
     )
 
 
@@ -374,6 +378,14 @@ def _verdict_of_root(weighed: Weighed, position: str) -> Verdict:
 def _kept_by_all(weighed: Weighed, position: str, supposed: tuple[str, ...]) -> Verdict:
     """Nothing speaks against it; a trace of fitting tells first-fitted from presumed."""
     anatomy = weighed.draft.anatomy
+    root = anatomy.root_of(position)
+    altered = weighed.given_up(f"as-made:{root}")
+    if anatomy.is_integral(position) and root != position and altered and all(altered):
+        reason = (
+            f"It is part of the {anatomy.name(root)}, which every leading account takes for altered; "
+            "whether this was renewed with it cannot be told."
+        )
+        return Verdict(("cannot be told",), (reason,), (), (f"as-made:{root}", *supposed))
     traces = weighed.fitments.get(anatomy.event_of(position))
     lines = weighed.draft.case.lines
     if traces is not None and traces.lines_against:
@@ -414,14 +426,14 @@ def rank_swaps(weighed: Weighed) -> tuple[Swap, ...]:
     by a leading account, or likelier replaced than not by their traces and age, are named.
     """
     found: list[tuple[Swap, str]] = []
-    total = len(weighed.reconciliation.accounts)
+    total = weighed.reconciliation.total
     for name, supposition in weighed.suppositions.items():
         if supposition.kind not in ("first-fitted", "joined") or name not in weighed.ready.bits:
             continue
         if supposition.subject.startswith("part/"):
             continue
         bit = weighed.ready.bits[name]
-        giving = sum(bool(account & bit) for account in weighed.reconciliation.accounts)
+        giving = weighed.reconciliation.giving_up(bit)
         if not giving and supposition.prior >= 0.5:
             continue
         if not giving and not _has_traces_against(weighed, supposition.subject):

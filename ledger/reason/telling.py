@@ -109,18 +109,17 @@ def _account_sentence(draft: Draft, names: tuple[str, ...]) -> str:
 
 def completeness(found: Reconciliation, told: int, conflicts: int) -> str:
     """What was listed and what was left out, by which order."""
-    left_over = len(found.accounts) - told
-    shown = f"; the {told} likeliest are listed" if left_over > 0 else ""
+    shown = f"; the {told} likeliest are listed" if found.total > told else ""
     clashes = len(found.conflicts) - conflicts
     cut = f"; the {conflicts} smallest are listed" if clashes > 0 else ""
     if found.is_complete:
         return article(
             f"{counted(len(found.conflicts), 'minimal conflict')}{cut} and "
-            f"{counted(len(found.accounts), 'minimal account')}{shown}: these are all there are."
+            f"{counted(found.total, 'minimal account')}{shown}: these are all there are."
         )
     return article(
         f"{counted(len(found.conflicts), 'minimal conflict')}{cut} and the "
-        f"{len(found.accounts)} likeliest minimal accounts were found{shown}; the search was "
+        f"{found.total} likeliest minimal accounts were found{shown}; the search was "
         "stopped there, so that less likely accounts, and conflicts that only they would show, "
         "are left out."
     )

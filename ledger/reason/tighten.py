@@ -18,7 +18,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from ledger.basis.spans import EVER, Span, Spans
@@ -165,6 +165,30 @@ class Tightener:
         if found is not None or moment not in self._at:
             return found
         return self.lows(kept, (), ((moment, spans),)).conflict
+
+    def conflict_held(self, kept: int, held: Held) -> int | None:
+        """As :meth:`conflict_within`, with several moments held besides."""
+        found = self.conflict_within(kept)
+        return found if found is not None else self.lows(kept, (), held).conflict
+
+    def low_of(self, moment: str, kept: int, held: Held) -> int | None:
+        """The first possible day of a moment with others held; None when that side is open."""
+        day = self.lows(kept, (), held).ends[self._at[moment]]
+        return None if day == OPEN_LOW else day
+
+    def high_of(self, moment: str, kept: int, held: Held) -> int | None:
+        """The last possible day of a moment with others held; None when that side is open."""
+        day = self.highs(kept, (), held).ends[self._at[moment]]
+        return None if day == OPEN_HIGH else day
+
+    def reaches(self) -> Iterator[tuple[tuple[str, ...], int]]:
+        """For every constraint the moments it speaks of and the suppositions it depends on."""
+        for bound in self.network.bounds:
+            yield (bound.moment,), self.mask(bound.suppositions)
+        for relation in self.network.relations:
+            yield (relation.earlier, relation.later), self.mask(relation.suppositions)
+        for mask in self._clashes:
+            yield (), mask
 
     def possible(self, kept: int, moment: str, most_branches: int = 256) -> Spans | None:
         """Exactly the days that ``moment`` can be while all of ``kept`` hold.

@@ -130,7 +130,8 @@ def _redrawn(content: bytes, longest_pixels: int | None) -> bytes:
 
 def _upright(picture: Image.Image) -> Image.Image:
     """The picture turned as its camera says it was held."""
-    turn = _TURNS.get(picture.getexif().get(_ORIENTATION))
+    held = picture.getexif().get(_ORIENTATION)
+    turn = _TURNS.get(held) if isinstance(held, int) else None
     return picture if turn is None else picture.transpose(turn)
 
 

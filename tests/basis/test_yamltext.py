@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 import yaml
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ledger.basis import yamltext
@@ -134,11 +134,13 @@ def test_quotes_are_one_short_line():
     assert len(shortened("x" * 500)) <= 82
 
 
+@settings(deadline=None)
 @given(st.text(alphabet=st.sampled_from("ab:- \n[]{}&*!\"'|>?#,%@`\t~\\0uxé\u202e"), max_size=60))
 def test_arbitrary_text_is_read_or_refused(text):
     _faults(text)
 
 
+@settings(deadline=None)
 @given(st.binary(max_size=60))
 def test_arbitrary_bytes_are_read_or_refused(content):
     _faults(content)
@@ -154,6 +156,7 @@ _trees = st.recursive(
 )
 
 
+@settings(deadline=None)
 @given(_trees)
 def test_what_is_written_as_yaml_comes_back_as_it_was(tree):
     written = yaml.dump(tree, allow_unicode=True, default_style='"', Dumper=_Plain)

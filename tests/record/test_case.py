@@ -4,8 +4,10 @@ import pytest
 
 from ledger.errors import UnknownName
 from ledger.models import Exhibit, Mark, Sighting
-from ledger.record.case import WITHHELD_TEXT, case_at
+from ledger.record.case import WITHHELD_TEXT, case_at, packs_at
+from ledger.record.changes import pack_lines
 from ledger.record.entries import Entry
+from ledger.references import PackFile
 
 
 def _entry(sequence, section, line, body, **settings):
@@ -79,3 +81,48 @@ def test_fields_of_several_values_are_no_commitments():
     body = {"id": "g", "source": "s", "date": "1950", "same_instrument": "no", "shows": shows}
     (sighting,) = case_at([ABOUT, _entry(2, "sightings", "g", body)], "a").of(Sighting)
     assert sighting.line.shows[0].value == "withheld"
+
+
+FACT = {"id": "f", "source": "s", "confidence": "low", "mark": "x", "means": "y"}
+
+
+def _pack(name, **sections):
+    return PackFile.model_validate({"pack": name, "title": "t", "version": "1", **sections})
+
+
+def _recorded(pack, start=1):
+    return [
+        _entry(at, line.section, line.line, dict(line.body), book=pack.pack, book_kind="pack")
+        for at, line in enumerate(pack_lines(pack), start)
+    ]
+
+
+def test_packs_come_back_as_they_were_recorded_in_order():
+    facts = [{**FACT, "not_before": "1950"}, {**FACT, "id": "g", "not_after": "1960"}]
+    first = _pack("z", facts=facts, catalogues=[{"kind": "k", "name": "n", "source": "s"}])
+    second = _pack("a")
+    entries = [*_recorded(first), ABOUT, *_recorded(second, 6)]
+    assert packs_at(entries) == (first, second)
+    assert packs_at(entries, 2)[0].facts == ()
+    assert packs_at(entries, 3)[0].facts == first.facts[:1]
+
+
+def test_rows_and_packs_that_are_retracted_or_moved_are_gone():
+    kept = {**FACT, "id": "e", "not_before": "1950"}
+    entries = _recorded(_pack("z", facts=[{**FACT, "not_before": "1950"}, kept]))
+    pack = {"book": "z", "book_kind": "pack"}
+    caution = {"id": "f", "source": "s", "confidence": "low", "says": "x", "defer_to": "y"}
+    moved = [*entries, _entry(4, "cautions", "f", caution, **pack)]
+    (now,) = packs_at(moved)
+    assert ([row.id for row in now.facts], [row.id for row in now.cautions]) == (["e"], ["f"])
+    (now,) = packs_at([*moved, _entry(5, "cautions", "f", None, **pack)])
+    assert ([row.id for row in now.facts], now.cautions) == (["e"], ())
+    assert packs_at([*moved, _entry(5, "pack", "pack", None, **pack)]) == ()
+
+
+def test_a_row_that_is_edited_keeps_its_place():
+    facts = [{**FACT, "not_before": "1950"}, {**FACT, "id": "g", "not_after": "1960"}]
+    pack = {"book": "z", "book_kind": "pack"}
+    edited = _entry(4, "facts", "f", {**facts[0], "means": "z"}, **pack)
+    (now,) = packs_at([*_recorded(_pack("z", facts=facts)), edited])
+    assert [(row.id, row.means) for row in now.facts] == [("f", "z"), ("g", "y")]

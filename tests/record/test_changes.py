@@ -4,7 +4,7 @@ import secrets
 from itertools import count
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ledger.basis.hashing import canonical_json, sha256_hex
@@ -224,6 +224,7 @@ _wanted = st.lists(
 )
 
 
+@settings(deadline=None)
 @given(st.lists(_wanted, max_size=4))
 def test_after_its_changes_a_book_holds_what_was_wanted_and_nothing_else(steps):
     entries: list[Entry] = []

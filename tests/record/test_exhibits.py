@@ -5,7 +5,7 @@ import zlib
 from io import BytesIO
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageCms, ImageOps
 
@@ -172,6 +172,7 @@ def test_what_is_no_picture_has_no_published_picture():
         thumbnail_image(b"\xff\xd8\xffbroken")
 
 
+@settings(deadline=None)
 @given(
     st.sampled_from(
         [b"", b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff\xe0", b"RIFF\x10\x00\x00\x00WEBPVP8 "]

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from contextlib import suppress
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -245,7 +247,7 @@ def test_positions_and_traces_that_no_pack_knows_are_told_with_what_is_near(writ
     assert "several" in faults[3].found
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)  # it writes files
 @given(text=st.text(max_size=200))
 def test_arbitrary_text_never_gives_anything_but_faults(tmp_path_factory, text):
     path = tmp_path_factory.mktemp("sheets") / "sheet.yaml"
@@ -297,10 +299,10 @@ _shapes = st.recursive(
 )
 
 
-@settings(max_examples=150)
+@settings(max_examples=150, deadline=None)  # as above
 @given(pairs=st.dictionaries(_words, _shapes, max_size=5))
 def test_sheets_of_any_shape_never_give_anything_but_faults(tmp_path_factory, pairs):
     path = tmp_path_factory.mktemp("sheets") / "sheet.yaml"
     path.write_text("".join(f"{key}: {value}\n" for key, value in pairs.items()))
-    with pytest.raises(FaultsFound):
-        read_sheet(path)
+    with suppress(FaultsFound):  # once in a while one is right
+        assert read_sheet(path).sheet

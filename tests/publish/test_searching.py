@@ -1,0 +1,65 @@
+from __future__ import annotations
+
+import re
+import sqlite3
+from contextlib import closing
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from ledger.publish.searching import marked, match_expression
+from ledger.publish.sitedb import DATABASE_FILE
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ['"', '""', '"unclosed', "NEAR(", "AND OR NOT", "title:x", "*", "a*", "^pot", "-pot", "(",
+     "pot' OR 1=1 --", "\x00pot", "pot\x02", "<b>pot</b>", "é\u0301", "😀", "a" * 5000,
+     "pot " * 500, "{pot} : x", "+", "\\", "%00", "; DROP TABLE passage"],
+)  # fmt: skip
+def test_whatever_is_typed_can_be_searched_for(ask, typed):
+    answer = ask("/search", params={"q": typed, "kind": typed, "page": typed})
+    assert answer.status_code == 200
+    assert "<b>pot" not in answer.text
+
+
+@settings(
+    max_examples=150,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
+@given(st.text(max_size=40))
+def test_the_index_understands_every_expression_that_is_made(site_folder, typed):
+    expression = match_expression(typed)
+    if expression:
+        with closing(sqlite3.connect(site_folder / DATABASE_FILE)) as database:
+            database.execute(
+                "select count(*) from passage_fts where passage_fts match ?", [expression]
+            ).fetchall()
+
+
+@given(st.text(alphabet="\x02\x03<>&ab", max_size=30))
+def test_marked_snippets_are_safe_and_their_marks_are_paired(snippet):
+    html = str(marked(snippet))
+    plain = html.replace("<mark>", "").replace("</mark>", "")
+    assert "<" not in plain
+    assert ">" not in plain
+    assert re.fullmatch(r"([^<]*<mark>[^<]*</mark>)*[^<]*", html)
+
+
+def test_search_finds_marks_and_can_be_narrowed_to_a_kind(ask):
+    page = ask("/search?q=jack").text
+    assert "<mark>jack</mark>" in page.lower()
+    narrowed = ask("/search?q=jack&kind=finding").text
+    hits = re.findall(r'<li><p><a href="([^"]+)"', narrowed)
+    assert hits
+    assert all("/finding/" in href for href in hits)
+    for href in hits:
+        assert ask(href).status_code == 200
+
+
+def test_search_keeps_words_in_quotes_together(ask):
+    assert "1 found" not in ask('/search?q="pot volume"').text
+    assert "Nothing was found" in ask('/search?q="pot volume"').text
+    assert "Nothing was found" not in ask('/search?q="volume pot"').text
