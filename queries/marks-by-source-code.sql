@@ -13,6 +13,7 @@ SELECT substr(trim(r.text), 1, 3) AS code,
        count(DISTINCT r.instrument) AS instruments
 FROM reading AS r
 WHERE trim(r.text) GLOB '[0-9][0-9][0-9]*'
+  AND instr(r.reading, 'week') > 0 -- read as a source-date code, not as a year or a number
   AND r.is_used = 'yes'
   AND r.not_before IS NOT NULL
   AND (:code = '' OR substr(trim(r.text), 1, 3) = :code)

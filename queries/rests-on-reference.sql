@@ -14,9 +14,9 @@ WITH RECURSIVE resting (reference, finding, steps) AS (
     FROM support AS s
     WHERE s.reference IS NOT NULL AND (:reference = '' OR s.reference = :reference)
     UNION
-    SELECT u.subject, fs.finding, 1
+    SELECT u.reference, fs.finding, 1
     FROM supposition AS u JOIN finding_supposition AS fs ON fs.supposition = u.key
-    WHERE u.kind = 'holds' AND (:reference = '' OR u.subject = :reference)
+    WHERE u.reference IS NOT NULL AND (:reference = '' OR u.reference = :reference)
     UNION
     SELECT r.reference, s.finding, r.steps + 1
     FROM resting AS r JOIN support AS s ON s.premise_finding = r.finding

@@ -206,6 +206,7 @@ CREATE TABLE supposition (
     id TEXT NOT NULL,
     kind TEXT NOT NULL,           -- first-fitted, as-made, sound, holds or joined
     subject TEXT NOT NULL,
+    reference TEXT REFERENCES reference (id), -- the row of a pack that is supposed to hold
     sentence TEXT NOT NULL,
     prior REAL NOT NULL,          -- the share at which it is expected to hold, before the evidence
     prior_from TEXT NOT NULL      -- from where that share is known
@@ -390,7 +391,7 @@ CREATE INDEX support_by_line ON support (line) WHERE line IS NOT NULL;
 CREATE INDEX support_by_reference ON support (reference) WHERE reference IS NOT NULL;
 CREATE INDEX support_by_premise ON support (premise_finding) WHERE premise_finding IS NOT NULL;
 CREATE INDEX supposition_by_instrument ON supposition (instrument, kind);
-CREATE INDEX supposition_by_subject ON supposition (subject);
+CREATE INDEX supposition_by_reference ON supposition (reference) WHERE reference IS NOT NULL;
 CREATE INDEX finding_supposition_by_finding ON finding_supposition (finding);
 CREATE INDEX finding_supposition_by_supposition ON finding_supposition (supposition);
 CREATE INDEX conflict_supposition_by_conflict ON conflict_supposition (conflict);

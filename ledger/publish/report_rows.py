@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from ledger.findings import EventDating, Finding, LineText, Report
+from ledger.findings import EventDating, Finding, LineText, Report, SuppositionText
 from ledger.publish.evidence import finding_href, instrument_href
 from ledger.publish.svg import anchor
 
@@ -169,6 +169,13 @@ def _support(report: Report, finding: Finding, premise: str) -> Row:
     return {**row, "premise_finding": _key(report, premise)}
 
 
+def _row_supposed(supposition: SuppositionText) -> str | None:
+    """The row of a pack that is supposed to hold, for whatever part or example of it."""
+    if supposition.kind != "holds":
+        return None
+    return supposition.id.removeprefix("holds:").partition("#")[0]
+
+
 def _add_suppositions(report: Report, rows: defaultdict[str, list[Row]]) -> None:
     rows["supposition"] = [
         {
@@ -177,6 +184,7 @@ def _add_suppositions(report: Report, rows: defaultdict[str, list[Row]]) -> None
             "id": supposition.id,
             "kind": supposition.kind,
             "subject": supposition.subject,
+            "reference": _row_supposed(supposition),
             "sentence": supposition.sentence,
             "prior": supposition.prior,
             "prior_from": supposition.prior_from,

@@ -44,6 +44,8 @@ from ledger.reason.independence import Doubt, Independence, doubts_apart
 from ledger.reason.tighten import Tightener
 
 BRANCHES_AT_MOST = 4
+# Where a search finds more than these it is first tried to branch.
+FEW_ACCOUNTS = 48
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,20 +129,24 @@ class _Work:
         self._conflicts: list[int] = []
 
     def done(self) -> Reconciliation:
+        """Branch on one supposition after another while that takes the rest apart."""
         branches: list[Branch] = []
         given_up = 0
-        while True:
+        full = self._limits
+        while len(branches) < BRANCHES_AT_MOST:
+            self._limits = Limits(min(FEW_ACCOUNTS, full.accounts), full.questions)
             branch = self._solve(given_up, 0)
             hub = None if branch.is_complete else self._hub(given_up)
-            if hub is None or len(branches) >= BRANCHES_AT_MOST:
+            if hub is None:
                 break
+            self._limits = Limits(min(FEW_ACCOUNTS * 4, full.accounts), full.questions)
             kept = self._solve(given_up, hub)
-            if kept.is_complete:
-                branches.append(kept)
-                given_up |= hub
-                continue
-            break
-        branches.append(branch)
+            if not kept.is_complete:
+                break
+            branches.append(kept)
+            given_up |= hub
+        self._limits = full
+        branches.append(branch if branch.is_complete else self._solve(given_up, 0))
         return self._result(branches)
 
     def _result(self, branches: Sequence[Branch]) -> Reconciliation:
@@ -165,7 +171,7 @@ class _Work:
         return listed
 
     def _in_order(self, masks: Iterable[int]) -> list[int]:
-        return sorted(masks, key=lambda m: (self._costs.of(m), self._ready.named(m)))
+        return sorted(masks, key=lambda m: (self._costs.of(m), m))
 
     def _all_conflicts(self, branches: Sequence[Branch], *, is_complete: bool) -> tuple[int, ...]:
         """Every conflict met and, where the accounts are complete, all that they imply."""
@@ -177,7 +183,7 @@ class _Work:
                     for conflict in minimal_hitting_sets(doubt.accounts):
                         alone = self._ready.conflict_within(conflict) is not None
                         found.append(conflict if alone else conflict | insisted_on)
-        return tuple(sorted(minimal(found), key=lambda m: (m.bit_count(), self._ready.named(m))))
+        return tuple(sorted(minimal(found), key=lambda m: (m.bit_count(), m)))
 
     @staticmethod
     def _insisted_on(branches: Sequence[Branch], branch: Branch) -> int:
@@ -243,7 +249,7 @@ class _Work:
             bit: sum(bool(c & bit) for c in standing)
             for bit in {bit for c in standing for bit in bits_of(c)}
         }
-        for bit in sorted(counted, key=lambda b: (-counted[b], self._ready.named(b))):
+        for bit in sorted(counted, key=lambda b: (-counted[b], b)):
             elsewhere = 0
             for conflict in standing:
                 elsewhere |= 0 if conflict & bit else conflict

@@ -49,6 +49,10 @@ class Domain:
     bounds: tuple[int, ...]
 
 
+NO_STEP = Step(None, ())
+ANY = Domain((OPEN_LOW,), (OPEN_HIGH,), 0, ())
+
+
 @dataclass(slots=True)
 class Pass:
     """One end of every moment after tightening; ``conflict`` is a mask where there is no way.
@@ -99,9 +103,19 @@ class Tightener:
             place = self._bounds[self._at[bound.moment]]
             place.append((i, self.mask(bound.suppositions), bound.spans))
         self._forward = [self._arc(i, r, forward=True) for i, r in enumerate(network.relations)]
-        self._backward = [self._arc(i, r, forward=False) for i, r in enumerate(network.relations)]
+        backward = [self._arc(i, r, forward=False) for i, r in enumerate(network.relations)]
+        self._lows = _Side(self._by_source(self._forward), is_low=True)
+        self._highs = _Side(self._by_source(backward), is_low=False)
+        self._bounded = [at for at, bounds in enumerate(self._bounds) if bounds]
+        self._masks_at = [_mask_of_all(mask for _, mask, _ in bounds) for bounds in self._bounds]
         self._clashes = [self.mask(c.suppositions) for c in network.clashes]
-        self._domains: list[dict[tuple[int, ...], Domain]] = [{} for _ in self.moments]
+        self._domains: list[dict[int, Domain]] = [{} for _ in self.moments]
+
+    def _by_source(self, arcs: Iterable[_Arc]) -> list[list[_Arc]]:
+        found: list[list[_Arc]] = [[] for _ in self.moments]
+        for arc in arcs:
+            found[arc.source].append(arc)
+        return found
 
     def _arc(self, index: int, relation: Relation, *, forward: bool) -> _Arc:
         earlier, later = self._at[relation.earlier], self._at[relation.later]
@@ -133,7 +147,7 @@ class Tightener:
                 return clash
         circle = self._circle(kept)
         if circle is not None:
-            return _mask_of(circle)
+            return _mask_of_all(arc.mask for arc in circle)
         return self.lows(kept).conflict
 
     def clashing_chains(self, conflict: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
@@ -269,71 +283,70 @@ class Tightener:
 
     def lows(self, kept: int, without: Iterable[int] = (), held: Held = ()) -> Pass:
         """The first possible day of every moment, with the reason for each."""
-        return self._tightened(kept, frozenset(without), held, _Side(self._forward, is_low=True))
+        return self._tightened(kept, frozenset(without), held, self._lows)
 
     def highs(self, kept: int, without: Iterable[int] = (), held: Held = ()) -> Pass:
         """The last possible day of every moment, with the reason for each."""
-        return self._tightened(kept, frozenset(without), held, _Side(self._backward, is_low=False))
+        return self._tightened(kept, frozenset(without), held, self._highs)
 
     # -- the pass ----------------------------------------------------------------------------
 
     def domain(self, at: int, kept: int, without: frozenset[int]) -> Domain:
         """The spans of one moment under ``kept``, leaving out constraints by index."""
-        active = tuple(
-            i for i, mask, _ in self._bounds[at] if mask & ~kept == 0 and i not in without
-        )
+        if without:
+            return self._intersected(at, kept, without)
+        key = kept & self._masks_at[at]
         known = self._domains[at]
-        if active not in known:
-            known[active] = self._intersected(at, active)
-        return known[active]
+        if key not in known:
+            known[key] = self._intersected(at, kept, without)
+        return known[key]
 
-    def _intersected(self, at: int, active: tuple[int, ...]) -> Domain:
-        spans, mask = EVER, 0
+    def _intersected(self, at: int, kept: int, without: frozenset[int]) -> Domain:
+        spans, mask, active = EVER, 0, []
         for i, of_bound, days in self._bounds[at]:
-            if i in active:
+            if of_bound & ~kept == 0 and i not in without:
                 spans, mask = spans.intersection(days), mask | of_bound
+                active.append(i)
         firsts = tuple(OPEN_LOW if s.earliest is None else s.earliest for s in spans)
         lasts = tuple(OPEN_HIGH if s.latest is None else s.latest for s in spans)
-        return Domain(firsts, lasts, mask, active)
+        return Domain(firsts, lasts, mask, tuple(active))
 
     def _domains_held(self, kept: int, without: frozenset[int], held: Held) -> list[Domain]:
-        domains = [self.domain(at, kept, without) for at in range(len(self.moments))]
+        domains = [ANY] * len(self.moments)
+        for at in self._bounded:
+            domains[at] = self.domain(at, kept, without)
         for moment, spans in held:
             at = self._at[moment]
             domains[at] = _held_within(domains[at], spans)
         return domains
 
-    def _tightened(
-        self,
-        kept: int,
-        without: frozenset[int],
-        held: Held,
-        side: _Side,
-    ) -> Pass:
+    def _tightened(self, kept: int, without: frozenset[int], held: Held, side: _Side) -> Pass:
         domains = self._domains_held(kept, without, held)
-        found = Pass([], [], [])
-        for domain in domains:
-            found.ends.append(side.outer(domain))
-            found.masks.append(domain.mask)
-            found.steps.append(Step(None, domain.bounds))
+        many = len(domains)
+        found = Pass([OPEN_LOW if side.is_low else OPEN_HIGH] * many, [0] * many, [NO_STEP] * many)
+        waiting: deque[int] = deque()
+        for at in dict.fromkeys((*self._bounded, *(self._at[moment] for moment, _ in held))):
+            domain = domains[at]
+            found.ends[at], found.masks[at] = side.outer(domain), domain.mask
+            found.steps[at] = Step(None, domain.bounds)
             if not domain.firsts:
-                found.conflict, found.met = domain.mask, (None, len(found.ends) - 1)
+                found.conflict, found.met = domain.mask, (None, at)
                 return found
+            if found.ends[at] not in (OPEN_LOW, OPEN_HIGH):
+                waiting.append(at)
         count = len(self.network.bounds)
-        arcs: list[list[_Arc]] = [[] for _ in self.moments]
-        for arc in side.arcs:
-            if arc.mask & ~kept == 0 and count + arc.index not in without:
-                arcs[arc.source].append(arc)
-        waiting = deque(at for at in range(len(domains)) if arcs[at])
+        given_up = ~kept
         queued = set(waiting)
         while waiting:
             at = waiting.popleft()
             queued.discard(at)
-            for arc in arcs[at]:
+            for arc in side.arcs[at]:
+                if arc.mask & given_up or (without and count + arc.index in without):
+                    continue
                 if side.moves(found, domains[arc.target], arc):
                     if found.conflict is not None:
                         return found
-                    if arcs[arc.target] and arc.target not in queued:
+                    if arc.target not in queued:
                         waiting.append(arc.target)
                         queued.add(arc.target)
         return found
@@ -383,12 +396,12 @@ class Tightener:
 class _Side:
     """The two passes differ only in direction: earliest days forward, latest days backward."""
 
-    arcs: list[_Arc]
+    arcs: list[list[_Arc]]
     is_low: bool
 
     def outer(self, domain: Domain) -> int:
         if not domain.firsts:
-            return 0
+            return OPEN_LOW if self.is_low else OPEN_HIGH
         return domain.firsts[0] if self.is_low else domain.lasts[-1]
 
     def moves(self, found: Pass, domain: Domain, arc: _Arc) -> bool:
@@ -446,11 +459,11 @@ def _span(low: int, high: int) -> Span:
     return Span(None if low == OPEN_LOW else low, None if high == OPEN_HIGH else high)
 
 
-def _mask_of(arcs: Iterable[_Arc]) -> int:
-    mask = 0
-    for arc in arcs:
-        mask |= arc.mask
-    return mask
+def _mask_of_all(masks: Iterable[int]) -> int:
+    found = 0
+    for mask in masks:
+        found |= mask
+    return found
 
 
 def _circle_through(came_by: list[_Arc | None], start: int) -> tuple[_Arc, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import threading
 from contextlib import closing
@@ -9,7 +10,7 @@ from contextlib import closing
 import pytest
 import uvicorn
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import expect, sync_playwright
 
 from ledger.publish.site import datasette_for, open_socket
 from ledger.publish.sitedb import publish_site
@@ -120,22 +121,22 @@ def test_everything_works_without_scripts(browser, address):
     page.get_by_label("Search").fill('"volume pot"')
     page.get_by_role("button", name="Search").click()
     page.get_by_role("link", name="Mark on the volume pot").first.click()
-    assert "/instrument/" in page.url
+    expect(page).to_have_url(re.compile("/instrument/"))
 
     page.goto(f"{address}/questions")
     page.get_by_role("link", name="What is still open").click()
     page.get_by_label("Only this instrument").fill("corbel-lap-steel")
     page.get_by_role("button", name="Ask").click()
-    assert page.locator("tbody tr").count() == 2
+    expect(page.locator("tbody tr")).to_have_count(2)
 
     page.goto(f"{address}/witnessmark/line")
     page.get_by_text("Filter the rows").click()
     page.get_by_label("Column").select_option("section")
     page.get_by_label("Value").fill("works")
     page.get_by_role("button", name="Apply").click()
-    assert page.locator("tbody tr").count() == 2
+    expect(page.locator("tbody tr")).to_have_count(2)
     page.locator("thead").get_by_role("link", name="title").click()
-    assert "_sort=title" in page.url
+    expect(page).to_have_url(re.compile("_sort=title"))
     context.close()
 
 
@@ -145,7 +146,7 @@ def test_every_page_can_be_reached_by_keyboard_from_the_skip_link(browser, addre
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.getAttribute('href')") == "#main"
     page.keyboard.press("Enter")
-    assert page.url.endswith("#main")
+    expect(page).to_have_url(re.compile("#main$"))
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.closest('main') !== null")
 
@@ -154,7 +155,7 @@ def test_a_sentence_opens_the_chain_down_to_a_ledger_entry(browser, address):
     page = browser.new_page()
     page.goto(f"{address}/instrument/corbel-lap-steel")
     page.locator("a[href*='/finding/']").first.click()
-    assert "/finding/" in page.url
+    expect(page).to_have_url(re.compile("/finding/"))
     page.goto(f"{address}/instrument/corbel-lap-steel/finding/state/pot.volume")
     told = page.locator("main").inner_text()
     for step in ("Completed not before 14 March 1976.", "3047612", "entry 2", "invented for this"):

@@ -324,7 +324,6 @@ def test_a_port_that_is_taken_is_stepped_over():
 
 
 def test_ports_that_are_all_taken_are_told(monkeypatch):
-    monkeypatch.setattr(site_module, "PORTS_TRIED", 1)
     with closing(open_socket(18_531)) as first:
         monkeypatch.setattr(site_module, "PORTS_TRIED", 1)
         with pytest.raises(PublicationError, match="No port"):

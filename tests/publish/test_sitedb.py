@@ -196,9 +196,27 @@ def test_a_finding_that_rests_on_a_line_nobody_gave_is_refused(tmp_path, publica
 def test_a_row_that_a_report_used_is_there_although_its_pack_was_not_given(
     tmp_path, publication, report
 ):
-    given = replace(publication, packs=[], reports=[replace(report, packs=())])
-    folder = publish_site(tmp_path / "s", given)
-    assert rows(folder, "select id from reference") == [("corbel/source-304",)]
+    (row,) = report.references
+    both = (row, replace(row, id="corbel/pan", section="timelines"))
+    used = replace(report, packs=(), references=both)
+    folder = publish_site(tmp_path / "s", replace(publication, packs=[], reports=[used]))
+    found = rows(folder, "select id, pack from reference order by id")
+    assert found == [("corbel/pan", None), ("corbel/source-304", None)]
+
+
+def test_a_supposition_that_a_row_holds_for_a_part_leads_to_the_row(tmp_path, publication, report):
+    shelf = replace(report.suppositions[-1], id="holds:corbel/pan#pot.volume", subject="pot.volume")
+    more = replace(report, suppositions=(*report.suppositions, shelf))
+    folder = publish_site(tmp_path / "s", replace(publication, reports=[more]))
+    sql = "select reference from supposition where subject = 'pot.volume' and kind = 'holds'"
+    assert rows(folder, sql) == [("corbel/pan",)]
+
+
+def test_where_a_report_names_a_finding_the_tables_say_its_sentence(tmp_path, publication, report):
+    named = replace(report, conclusion=("bound/pot",))
+    folder = publish_site(tmp_path / "s", replace(publication, reports=[named]))
+    sql = "select conclusion from instrument"
+    assert rows(folder, sql) == [("Completed not before 14 March 1976.",)]
 
 
 def test_no_report_is_held_once_the_next_is_asked_for(tmp_path, publication, report):
