@@ -45,7 +45,11 @@ FindingKind = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One statement, what it follows from, by which rule, and what must hold for it."""
+    """One statement, what it follows from, by which rule, and what must hold for it.
+
+    A bound also says which moment it bounds (``completed:body``, ``made:pot.1``) and the spans
+    of days it allows, None for an open end.
+    """
 
     id: str
     kind: FindingKind
@@ -53,6 +57,8 @@ class Finding:
     rule: str
     premises: tuple[str, ...] = ()
     suppositions: tuple[str, ...] = ()
+    moment: str | None = None
+    days: tuple[tuple[str | None, str | None], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -235,6 +235,17 @@ def _later_end(one: int | None, other: int | None) -> int | None:
     return None if one is None or other is None else max(one, other)
 
 
+def spans_as_text(spans: Spans) -> tuple[tuple[str | None, str | None], ...]:
+    """The spans as pairs of ISO dates, None for an open end."""
+    return tuple(
+        (
+            None if part.earliest is None else iso_date(part.earliest),
+            None if part.latest is None else iso_date(part.latest),
+        )
+        for part in spans
+    )
+
+
 EVER = Spans((Span(None, None),))
 NO_DAY = Spans(())
 

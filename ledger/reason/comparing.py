@@ -28,7 +28,6 @@ from ledger.reason.wording import article, line_sentence, listing
 from ledger.record.case import Recorded
 from ledger.references import MatchingNumbers, Specification
 
-
 FEWEST_DIGITS = 2
 MOST_NUMBERS = 1000
 

@@ -15,6 +15,8 @@ from ledger.reason.ends import STOCK_RULE, hull_in_words
 from ledger.reason.states import Weighed
 from ledger.reason.wording import article, counted, listing
 
+OTHERS = "observations and references"
+
 
 def conclude(
     weighed: Weighed,
@@ -81,19 +83,28 @@ def _date(weighed: Weighed, completed: tuple[EventDating, ...]) -> str:
         if stock
         else ""
     )
-    names = sorted(
-        {
-            draft.doubts[name].sentence.rstrip(".")
-            for dating in completed
-            for end in (dating.not_before, dating.not_after)
-            for name in end.suppositions
-        }
-    )
-    shown = names[:4]
-    more = f" and {len(names) - 4} more" if len(names) > 4 else ""
-    rests = f" It supposes that {'; that '.join(shown)}{more}." if names else ""
+    rests = _what_it_supposes(weighed, completed)
     sentence = f"Completed {hull_in_words(completed)}{scope}.{rests}{note}"
     return draft.finding("conclusion.date", "date", Because("earliest and latest", sentence, of))
+
+
+def _what_it_supposes(weighed: Weighed, completed: tuple[EventDating, ...]) -> str:
+    """The parts and unions the date rests on by name, the lines and rows by number."""
+    names = dict.fromkeys(
+        name
+        for dating in completed
+        for end in (dating.not_before, dating.not_after)
+        for name in end.suppositions
+    )
+    doubts = [weighed.draft.doubts[name] for name in names]
+    parts = [
+        doubt.sentence for doubt in doubts if doubt.kind in ("first-fitted", "joined", "as-made")
+    ]
+    others = len(doubts) - len(parts)
+    said = [f"that {part}" for part in parts]
+    if others:
+        said.append(f"that {counted(others, 'observation or reference', OTHERS)} can be relied on")
+    return f" It supposes {listing(said)}." if said else ""
 
 
 def _parts(positions: tuple[PositionFinding, ...]) -> str:

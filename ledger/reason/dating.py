@@ -23,7 +23,7 @@ from ledger.knowledge.marks import MarkReading, mark_readings
 from ledger.knowledge.packs import Row
 from ledger.models import Feature, Mark
 from ledger.reason.draft import Because, Draft, line_of, reference_of
-from ledger.reason.wording import article, counted, days_in_words, row_sentence
+from ledger.reason.wording import article, counted, days_in_words, row_sentence, was
 from ledger.record.case import Recorded
 from ledger.references import MarkLayout, SerialTable, Timeline
 
@@ -102,7 +102,9 @@ def _bound_by_mark(
         return
     name = draft.anatomy.name(place)
     root = draft.anatomy.is_root(place)
-    sentence = f"The {name} was made {days_in_words(days)}, by its mark “{recorded.shown('text')}”."
+    sentence = (
+        f"The {was(name)} made {days_in_words(days)}, by the mark “{recorded.shown('text')}”."
+    )
     because = Because("mark dates its part", sentence, premises, tuple(supposed))
     draft.bound(f"made.{recorded.id}", draft.anatomy.made(place), days, because)
     if days.latest is not None:

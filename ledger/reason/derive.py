@@ -22,12 +22,12 @@ from ledger.basis.edtf import read_date
 from ledger.basis.spans import EVER, Spans
 from ledger.knowledge.marks import MarkReading
 from ledger.knowledge.packs import Packs
-from ledger.models import Custody, Feature, Paper, Shown, Sighting, Testimony, Work
+from ledger.models import Custody, Paper, Sighting, Testimony, Work
 from ledger.reason.anatomy import anatomy_of
 from ledger.reason.comparing import compare_with_specifications, match_numbers
 from ledger.reason.dating import DAYS_A_YEAR, date_features, read_marks
 from ledger.reason.draft import Because, Draft, line_of, reference_of
-from ledger.reason.wording import days_in_words, line_sentence
+from ledger.reason.wording import days_in_words, line_sentence, was
 from ledger.record.case import Case, Recorded
 
 EVENTS = ("completed", "dispatched", "first sold")
@@ -96,7 +96,7 @@ def _fit_parts(draft: Draft) -> None:
             (made, fitted),
             Because(
                 "made before fitted",
-                f"The {name} was made before it was fitted{occasion}.",
+                f"The {was(name)} made before being fitted{occasion}.",
                 shown_by,
             ),
         )
@@ -214,7 +214,7 @@ def _fit_by_work(draft: Draft, work: Recorded[Work], position: str) -> None:
         return
     because = Because(
         "recorded work",
-        f"The {name} there now was fitted then: {said}",
+        f"The {was(name)} fitted then: {said}",
         (line_of(work),),
         (supposed,),
     )
@@ -281,7 +281,7 @@ def _record_sighting(draft: Draft, sighting: Recorded[Sighting]) -> None:
                 (fitted, seen),
                 Because(
                     "seen at a date",
-                    f"The {name} of now was there by then: {said}",
+                    f"The {name} of now stood there by then: {said}",
                     premises,
                     supposed,
                 ),
@@ -291,7 +291,7 @@ def _record_sighting(draft: Draft, sighting: Recorded[Sighting]) -> None:
                 f"another.{sighting.id}.{i}",
                 Because(
                     "seen at a date",
-                    f"The {name} of now is not the one seen then, so not the first: {said}",
+                    f"What is there now as {name} is not what was seen then, so not the first: {said}",
                     premises,
                     (*supposed, *draft.fitting(shown.position)[:1]),
                 ),
@@ -301,7 +301,7 @@ def _record_sighting(draft: Draft, sighting: Recorded[Sighting]) -> None:
                 (seen, fitted),
                 Because(
                     "seen at a date",
-                    f"The {name} was another then, so that of now was fitted after: {said}",
+                    f"Another {name} was seen then, so that of now was fitted after: {said}",
                     premises,
                     supposed,
                 ),

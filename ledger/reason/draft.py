@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
-from ledger.basis.spans import Spans
+from ledger.basis.spans import Spans, spans_as_text
 from ledger.findings import Finding, FindingKind
 from ledger.knowledge.packs import Packs, Row
 from ledger.models import Mark, Measurement, Paper, Sighting, Source, Testimony, Work
@@ -233,7 +233,16 @@ class Draft:
                 because.supposed,
             )
         )
-        self.finding(name, "bound", because)
+        self.findings[name] = Finding(
+            name,
+            "bound",
+            because.sentence,
+            because.rule,
+            because.premises,
+            because.supposed,
+            moment,
+            spans_as_text(spans),
+        )
 
     def relation(
         self, name: str, between: tuple[str, str], because: Because, gap_days: int = 0

@@ -18,13 +18,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ledger.basis.spans import Spans, iso_date
+from ledger.basis.spans import Spans, iso_date, spans_as_text
 from ledger.findings import End, EventDating, Shift
 from ledger.reason.derive import EVENTS, anchor_moment
 from ledger.reason.draft import Because, Draft
 from ledger.reason.hitting import bits_of
+from ledger.reason.network import Bound, Relation
 from ledger.reason.tighten import Tightener
-from ledger.reason.wording import listing
+from ledger.reason.wording import line_name, listing, row_clause
 
 NONE_KNOWN = {"not before": "no lower bound known", "not after": "no upper bound known"}
 STOCK_RULE = "stock is used up"
@@ -55,8 +56,15 @@ def leaves_of(draft: Draft) -> Leaves:
                 known[name] = frozenset(x for p in finding.premises for x in unfold(p))
         return known[name]
 
-    constraints = (*draft.network.bounds, *draft.network.relations)
+    constraints = _dated(draft)
     return Leaves(tuple(unfold(constraint.id) for constraint in constraints))
+
+
+def _dated(draft: Draft) -> tuple[Bound | Relation, ...]:
+    """The constraints that move days, in the order of their indices."""
+    found: list[Bound | Relation] = [*draft.network.bounds]
+    found.extend(draft.network.relations)
+    return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,17 +98,6 @@ def _date_event(bench: Bench, event: str, account: str, given_up: int) -> EventD
     )
 
 
-def spans_as_text(spans: Spans) -> tuple[tuple[str | None, str | None], ...]:
-    """The spans as pairs of ISO dates, None for an open end."""
-    return tuple(
-        (
-            None if part.earliest is None else iso_date(part.earliest),
-            None if part.latest is None else iso_date(part.latest),
-        )
-        for part in spans
-    )
-
-
 def _day(
     bench: Bench, moment: str, kept: int, side: str, without: tuple[int, ...] = ()
 ) -> int | None:
@@ -117,7 +114,7 @@ def _end(bench: Bench, event: str, account: str, kept: int, side: str) -> End:
         return End(side, None, None, sentence)  # type: ignore[arg-type]  # the two keys
     fewest = _fewest(bench, moment, kept, side, day)
     found = bench.ready.lows(fewest) if side == "not before" else bench.ready.highs(fewest)
-    constraints = (*bench.draft.network.bounds, *bench.draft.network.relations)
+    constraints = _dated(bench.draft)
     chain = tuple(dict.fromkeys(constraints[i].id for i in bench.ready.steps_to(found, moment)))
     supposed = bench.ready.named(fewest)
     shifts = _shifts(bench, moment, kept, side, chain)
@@ -156,12 +153,7 @@ def _shifts(
     bench: Bench, moment: str, kept: int, side: str, chain: tuple[str, ...]
 ) -> tuple[Shift, ...]:
     """Where the end would stand without each line and row it rests on."""
-    indices = {
-        constraint.id: i
-        for i, constraint in enumerate(
-            (*bench.draft.network.bounds, *bench.draft.network.relations)
-        )
-    }
+    indices = {constraint.id: i for i, constraint in enumerate(_dated(bench.draft))}
     leaves = sorted({leaf for name in chain for leaf in bench.leaves.of[indices[name]]})
     now = _day(bench, moment, kept, side)
     found: list[Shift] = []
@@ -171,9 +163,18 @@ def _shifts(
             continue
         text = None if day is None else iso_date(day)
         moved = f"falls back to {text}" if text else f"falls away: {NONE_KNOWN[side]}"
-        what = leaf.partition(":")[2]
-        found.append(Shift(leaf, text, f"Leave out “{what}” and the bound {moved}."))
+        found.append(
+            Shift(leaf, text, f"Leave out {_leaf_name(bench, leaf)} and the bound {moved}.")
+        )
     return tuple(found)
+
+
+def _leaf_name(bench: Bench, leaf: str) -> str:
+    kind, _, name = leaf.partition(":")
+    if kind == "line":
+        return line_name(bench.draft.case.lines[name], bench.draft.anatomy.name)
+    row = bench.draft.packs.row(name)
+    return name if row is None else f"the reference that {row_clause(row.row)}"
 
 
 def rule_out_readings(

@@ -175,7 +175,9 @@ def _seen_and_said(draft: Draft, contested: set[str]) -> list[TimelineItem]:
                 f"seen.{sighting.id}" if f"seen.{sighting.id}" in draft.findings else None,
             )
         )
-    for line in (*draft.case.of(Paper), *draft.case.of(Testimony)):
+    said: list[Recorded[Paper] | Recorded[Testimony]] = [*draft.case.of(Paper)]
+    said.extend(draft.case.of(Testimony))
+    for line in said:
         item = _said(draft, line, contested)
         if item is not None:
             found.append(item)

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from ledger.basis.spans import Spans
+from ledger.basis.spans import Spans, spans_as_text
 from ledger.findings import (
     FORMAT,
     CautionText,
@@ -34,10 +34,10 @@ from ledger.reason.concluding import conclude
 from ledger.reason.dating import masked_reading, place_of
 from ledger.reason.derive import Derivation, derive
 from ledger.reason.draft import Because, Draft, line_of
-from ledger.reason.ends import Bench, date_events, leaves_of, rule_out_readings, spans_as_text
+from ledger.reason.ends import Bench, date_events, leaves_of, rule_out_readings
 from ledger.reason.happenings import time_axis
-from ledger.reason.priors import age_in_years, fitments, suppositions
 from ledger.reason.hitting import Costs
+from ledger.reason.priors import age_in_years, fitments, suppositions
 from ledger.reason.reconcile import reconcile
 from ledger.reason.states import Weighed, rank_swaps, state_positions
 from ledger.reason.surprises import (
@@ -53,7 +53,7 @@ from ledger.reason.telling import (
     tell_conflicts,
 )
 from ledger.reason.tighten import Tightener
-from ledger.reason.wording import line_sentence, row_sentence
+from ledger.reason.wording import article, line_name, line_sentence, row_sentence
 from ledger.record.case import Case, Recorded
 
 LEADING_DATED = 12
@@ -221,7 +221,7 @@ def _lines(draft: Draft) -> tuple[LineText, ...]:
         LineText(
             id=recorded.id,
             section=recorded.section,
-            title=_line_title(draft, recorded.id),
+            title=article(line_name(recorded, draft.anatomy.name)),
             sentence=line_sentence(recorded, draft.anatomy.name),
             source=getattr(recorded.line, "source", None),
             sequence=recorded.sequence,
@@ -238,13 +238,6 @@ def _exhibits(recorded: Recorded[Any]) -> tuple[str, ...]:
     if isinstance(recorded.line, Exhibit):
         return (recorded.content_hash,) if recorded.content_hash else ()
     return tuple(getattr(recorded.line, "exhibits", ()))
-
-
-def _line_title(draft: Draft, line: str) -> str:
-    recorded = draft.case.lines[line]
-    if isinstance(recorded.line, Source):
-        return recorded.shown("title")
-    return line.replace("-", " ").replace(".", " ")
 
 
 def _references(draft: Draft) -> tuple[ReferenceText, ...]:

@@ -155,26 +155,26 @@ def _verdict(weighed: Weighed, position: str, lines: tuple[str, ...]) -> Verdict
     by_work = _verdict_by_work(weighed, position, recorded)
     if by_work is not None:
         return by_work
-    if not _is_examined(recorded):
-        parent = _parent_given_up(weighed, position)
-        if parent is not None:
-            return parent
-        out = [
-            r for r in recorded if isinstance(r.line, NonValue) and r.line.value == NOT_APPLICABLE
-        ]
-        if out:
-            return Verdict(
-                (), (article(out[0].shown("why") or out[0].shown("what")),), (line_of(out[0]),)
-            )
-        read = [r for r in recorded if isinstance(r.line, NonValue) and r.line.value in LOOKED_AT]
-        if read:
-            said = " ".join(line_sentence(r, weighed.draft.anatomy.name) for r in read)
-            reason = f"Looked at, and nothing read that would tell: {said}"
-            return Verdict(("cannot be told",), (reason,), tuple(line_of(r) for r in read))
-        whys = [r.shown("why") for r in recorded if isinstance(r.line, NonValue) and r.line.why]
-        why = f"Not examined: {listing(whys)}." if whys else "Nothing is recorded of it."
-        return Verdict(("not examined",), (why,))
-    return _verdict_by_accounts(weighed, position)
+    if _is_examined(recorded):
+        return _verdict_by_accounts(weighed, position)
+    return _parent_given_up(weighed, position) or _verdict_unseen(weighed, recorded)
+
+
+def _verdict_unseen(weighed: Weighed, recorded: Sequence[Recorded[Any]]) -> Verdict:
+    """The state of a position of which nothing was seen, by which of the nothings is recorded."""
+    nothings = [r for r in recorded if isinstance(r.line, NonValue)]
+    out = [r for r in nothings if r.line.value == NOT_APPLICABLE]
+    if out:
+        why = article(out[0].shown("why") or out[0].shown("what"))
+        return Verdict((), (why,), (line_of(out[0]),))
+    looked = [r for r in nothings if r.line.value in LOOKED_AT]
+    if looked:
+        said = " ".join(line_sentence(r, weighed.draft.anatomy.name) for r in looked)
+        reason = f"Looked at, and nothing read that would tell: {said}"
+        return Verdict(("cannot be told",), (reason,), tuple(line_of(r) for r in looked))
+    whys = [r.shown("why").rstrip(".") for r in nothings if r.line.why]
+    why = f"Not examined: {listing(whys)}." if whys else "Nothing is recorded of it."
+    return Verdict(("not examined",), (why,))
 
 
 def _says_missing(line: Feature) -> bool:
@@ -201,7 +201,7 @@ def _verdict_by_work(
     ]
     if not works:
         return None
-    latest = max(works, key=lambda work: _work_day(work.line))  # type: ignore[arg-type]
+    latest = max(works, key=lambda work: _work_day(work.line))
     line = latest.line
     if not isinstance(line, Work):
         return None

@@ -18,9 +18,10 @@ from ledger.findings import Account, Chain, Conflict
 from ledger.reason.draft import Because, Draft
 from ledger.reason.reconcile import Reconciliation
 from ledger.reason.tighten import Tightener
-from ledger.reason.wording import article, counted, listing
+from ledger.reason.wording import article, counted
 
 ACCOUNTS_TOLD = 60
+LIKE_THE_FIRST = 1.05
 CONFLICTS_TOLD = 60
 
 
@@ -88,11 +89,7 @@ def tell_accounts(
         names = ready.named(mask)
         sentence = _account_sentence(draft, names)
         against = cost - found.costs[0]
-        note = (
-            "the likeliest by the odds of practice"
-            if i == 1
-            else f"by the odds of practice {exp(min(against, 20.0)):.3g} times less likely than the first"
-        )
+        note = _odds_note(i, exp(min(against, 20.0)))
         name = draft.finding(
             f"account.{i}", "account", Because("minimal account", sentence, (), names)
         )
@@ -104,7 +101,16 @@ def _account_sentence(draft: Draft, names: tuple[str, ...]) -> str:
     if not names:
         return "Nothing need be given up: all that is recorded can hold together."
     given = [f"that {draft.doubts[name].sentence.rstrip('.')}" for name in names]
-    return f"Give up {listing(given)}. Then all the rest can hold."
+    return f"Give up {'; '.join(given)}. All the rest can then hold."
+
+
+def _odds_note(rank: int, ratio: float) -> str:
+    """How an account stands to the likeliest by prior odds."""
+    if rank == 1:
+        return "the likeliest by the odds of practice"
+    if ratio < LIKE_THE_FIRST:
+        return "as likely as the first by the odds of practice"
+    return f"one to {ratio:.3g} against the first by the odds of practice"
 
 
 def completeness(found: Reconciliation, told: int, conflicts: int) -> str:

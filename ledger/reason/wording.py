@@ -44,7 +44,7 @@ from ledger.references import (
 )
 
 DONE = {
-    "replaced": "put in new",
+    "replaced": "replaced",
     "altered": "altered in place",
     "repaired": "repaired",
     "removed": "taken out",
@@ -105,6 +105,28 @@ def _span_in_words(earliest: int | None, latest: int | None) -> str:
     return f"{first} to {last}"
 
 
+_SINGULAR_ENDS = ("ss", "us", "is", "brass")
+
+
+def is_plural(name: str) -> bool:
+    """Whether the name of a position takes a verb in the plural.
+
+    >>> is_plural("tuner plates"), is_plural("chassis"), is_plural("screws (guard)")
+    (True, False, True)
+    """
+    noun = name.partition(" (")[0]
+    return noun.endswith("s") and not noun.endswith(_SINGULAR_ENDS)
+
+
+def was(name: str) -> str:
+    """The name with the verb: "the knobs were", "the nut was" without its article.
+
+    >>> was("knobs")
+    'knobs were'
+    """
+    return f"{name} {'were' if is_plural(name) else 'was'}"
+
+
 def article(text: str) -> str:
     """The text with its first letter as it begins a sentence."""
     return text[:1].upper() + text[1:]
@@ -113,9 +135,9 @@ def article(text: str) -> str:
 def _mark(recorded: Recorded[Mark], name: Callable[[str], str]) -> str:
     legible = "" if recorded.line.legibility == "clear" else f", {recorded.line.legibility}"
     reads = f", which gives {recorded.shown('reads')}" if recorded.line.reads else ""
-    return (
-        f"{article(_place(recorded.line, name))} bears “{recorded.shown('text')}”{legible}{reads}."
-    )
+    place = _place(recorded.line, name)
+    verb = "bear" if is_plural(place) else "bears"
+    return f"{article(place)} {verb} “{recorded.shown('text')}”{legible}{reads}."
 
 
 def _measurement(recorded: Recorded[Measurement], name: Callable[[str], str]) -> str:
@@ -139,7 +161,7 @@ def _feature(recorded: Recorded[Feature], name: Callable[[str], str]) -> str:
 def _trace(recorded: Recorded[Trace], name: Callable[[str], str]) -> str:
     places = [*recorded.line.positions, *(f"part/{part}" for part in recorded.line.parts)]
     kind = recorded.line.trace.replace("-", " ")
-    note = f": {recorded.shown('note')}" if recorded.line.note else ""
+    note = f": {recorded.shown('note').rstrip('.')}" if recorded.line.note else ""
     return f"{article(kind)} at the {listing(name(place) for place in places)}{note}."
 
 
@@ -147,7 +169,7 @@ def _work(recorded: Recorded[Work], name: Callable[[str], str]) -> str:
     line = recorded.line
     when = f" ({recorded.shown('date')})" if line.date else ", undated"
     what = f", as a {line.replacement} part" if line.replacement else ""
-    lost = f" It destroyed: {recorded.shown('destroyed')}." if line.destroyed else ""
+    lost = f" It destroyed: {recorded.shown('destroyed').rstrip('.')}." if line.destroyed else ""
     out = ""
     if line.removed:
         kept = {"yes": "kept", "no": "not kept"}.get(line.retained, "kept or not cannot be told")
@@ -183,18 +205,18 @@ def _paper(recorded: Recorded[Paper], _: Callable[[str], str]) -> str:
         "no": "it does not name this object",
         "cannot be told": "whether it names this object cannot be told",
     }[recorded.line.names_this_object]
-    return f"{article(recorded.shown('paper'))}: “{recorded.shown('says')}” ({named})."
+    return f"{article(recorded.shown('paper'))}: “{recorded.shown('says').rstrip('.')}” ({named})."
 
 
 def _testimony(recorded: Recorded[Testimony], _: Callable[[str], str]) -> str:
-    return f"Told: “{recorded.shown('says')}”."
+    return f"Told: “{recorded.shown('says').rstrip('.')}”."
 
 
 def _non_value(recorded: Recorded[NonValue], name: Callable[[str], str]) -> str:
     line = recorded.line
     how = recorded.shown("method") or recorded.shown("why")
     where = listing(name(position) for position in line.positions)
-    said = f" ({how})" if how else ""
+    said = f" ({how.rstrip('.')})" if how else ""
     return f"{article(line.value)}: {recorded.shown('what')} at the {where}{said}."
 
 
@@ -211,7 +233,7 @@ def _identity(recorded: Recorded[Identity], _: Callable[[str], str]) -> str:
 
 
 def _exhibit(recorded: Recorded[Exhibit], _: Callable[[str], str]) -> str:
-    return f"{recorded.shown('caption')}."
+    return f"{recorded.shown('caption').rstrip('.')}."
 
 
 def _part(recorded: Recorded[Part], name: Callable[[str], str]) -> str:
@@ -327,22 +349,46 @@ def row_clause(row: Reference) -> str:
     return f"{said[:1].lower()}{said[1:]}"
 
 
+_RELIED_ON: dict[type, str] = {
+    Measurement: "it was observed aright",
+    Feature: "it was observed aright",
+    Trace: "it was observed aright",
+    Work: "the record of this work is true",
+    Sighting: "the dated sighting is what it is taken for",
+    Testimony: "the account is true",
+    Paper: "the paper is true",
+}
+
+
 def soundness(recorded: Recorded[Any], name: Callable[[str], str]) -> str:
     """What has to hold for the line to be relied on, to stand behind 'that' within a sentence."""
     line = recorded.line
+    if isinstance(line, Mark):
+        text = recorded.shown("text")
+        return f"“{text}” on the {_place(line, name)} is read aright and not put on later"
     said = line_sentence(recorded, name).rstrip(".")
-    match line:
-        case Mark():
-            return f"“{recorded.shown('text')}” on the {_place(line, name)} is read aright and not put on later"
-        case Measurement() | Feature() | Trace():
-            return f"it was observed aright ({said})"
-        case Work():
-            return f"the record of this work is true ({said})"
-        case Sighting():
-            return f"the dated sighting is what it is taken for ({said})"
-        case Testimony():
-            return f"the account is true ({said})"
-        case Paper():
-            return f"the paper is true ({said})"
-        case _:
-            return f"the record is true ({said})"
+    return f"{_RELIED_ON.get(type(line), 'the record is true')} ({said})"
+
+
+def line_name(recorded: Recorded[Any], name: Callable[[str], str]) -> str:
+    """A line in a few words, to be named within a sentence."""
+    line = recorded.line
+    if isinstance(line, Mark):
+        return f"“{recorded.shown('text')}” on the {_place(line, name)}"
+    if isinstance(line, Measurement | Feature):
+        what = recorded.shown("quantity" if isinstance(line, Measurement) else "feature")
+        return f"{what} of the {_place(line, name)}"
+    if isinstance(line, Trace):
+        return f"{line.trace.replace('-', ' ')} at the {_first(line.positions, name)}"
+    if isinstance(line, Work):
+        when = recorded.shown("date") or "undated"
+        return f"work on the {_first(line.positions, name)}, {when}"
+    shown = {Source: "title", Paper: "paper"}.get(type(line))
+    return recorded.shown(shown) if shown else recorded.id.replace("-", " ").replace(".", " ")
+
+
+def _first(positions: tuple[str, ...], name: Callable[[str], str]) -> str:
+    """The first position of several, and that there are more."""
+    if not positions:
+        return "part"
+    return name(positions[0]) + (" and others" if len(positions) > 1 else "")
