@@ -79,7 +79,10 @@ class SuppositionText:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One candidate reading of a mark; ``days`` are the spans it would give, empty for none."""
+    """One candidate reading of a mark; ``days`` are the spans it would give, empty for none.
+
+    ``standing`` says, where several readings are used, how this one stands to all the rest.
+    """
 
     id: str
     line: str
@@ -90,6 +93,7 @@ class Reading:
     is_plain: bool
     is_used: bool
     days: tuple[tuple[str | None, str | None], ...] = ()
+    standing: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,12 +158,17 @@ class Chain:
 
 @dataclass(frozen=True, slots=True)
 class Conflict:
-    """A minimal set of suppositions that cannot all hold, with the chains that clash."""
+    """A minimal set of suppositions that cannot all hold, with the chains that clash.
+
+    ``is_recorded_change`` marks those in which a record of a work, or a dated sighting, stands
+    against nothing but the presumption that a part is the first.
+    """
 
     id: str
     sentence: str
     suppositions: tuple[str, ...]
     chains: tuple[Chain, ...]
+    is_recorded_change: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from rich.table import Table
 from rich.text import Text
 from rich.tree import Tree
 
-from ledger.findings import EventDating, Report
+from ledger.findings import End, EventDating, Report
 from ledger.reason.explain import Explanation, Node
 
 PLAIN_WIDTH = 100
@@ -78,32 +78,49 @@ def _paragraphs(out: Console, heading: str, texts: Iterable[str]) -> None:
         return
     _heading(out, heading)
     for text in given:
-        out.print(Padding(Text(f"– {text}"), (0, 0, 0, 2)))
+        _item(out, text)
 
 
 def _datings(out: Console, report: Report) -> None:
     _heading(out, "Dates, both ends")
     leading = sum(account.is_leading for account in report.accounts)
-    for dating in report.datings:
-        _dating(out, dating, several=leading > 1)
+    for event in dict.fromkeys(dating.event for dating in report.datings):
+        datings = [dating for dating in report.datings if dating.event == event]
+        _event(out, datings, several=leading > 1)
 
 
-def _dating(out: Console, dating: EventDating, *, several: bool) -> None:
-    under = f" ({dating.account.replace('.', ' ')})" if several else ""
-    ends = (dating.not_before, dating.not_after)
-    if all(end.date is None for end in ends):
-        text = f"{dating.event.capitalize()}{under}: no lower bound known; no upper bound known."
-        out.print(Padding(Text(f"– {text}"), (0, 0, 0, 2)))
-        return
-    for end in ends:
-        out.print(Padding(Text(f"– {end.sentence}{under}"), (0, 0, 0, 2)))
-        for shift in end.shifts:
-            out.print(Padding(Text(shift.sentence, style="dim"), (0, 0, 0, 6)))
-    if len(dating.possible) > 1:
-        spans = "; ".join(
-            f"{first or 'any time'} to {last or 'any time'}" for first, last in dating.possible
-        )
-        out.print(Padding(Text(f"Within that only: {spans}."), (0, 0, 0, 6)))
+def _event(out: Console, datings: list[EventDating], *, several: bool) -> None:
+    """Both ends of one event; what several accounts share is printed once."""
+    for side in ("not_before", "not_after"):
+        ends: dict[str, tuple[End, list[str]]] = {}
+        for dating in datings:
+            end: End = getattr(dating, side)
+            ends.setdefault(end.sentence, (end, []))[1].append(dating.account)
+        for end, accounts in ends.values():
+            shared = len(accounts) == len(datings)
+            under = f" ({_numbers(accounts)})" if several and not shared else ""
+            _item(out, f"{end.sentence}{under}")
+            # What moves the later events is what moves completion: it is printed there.
+            for shift in end.shifts if end.finding and datings[0].event == "completed" else ():
+                _beneath(out, shift.sentence)
+    for dating in datings:
+        if len(dating.possible) > 1:
+            spans = "; ".join(f"{a or 'any time'} to {b or 'any time'}" for a, b in dating.possible)
+            under = f" ({_numbers([dating.account])})" if several else ""
+            _beneath(out, f"Within that only{under}: {spans}.")
+
+
+def _numbers(accounts: list[str]) -> str:
+    noun = "account" if len(accounts) == 1 else "accounts"
+    return f"{noun} {', '.join(account.partition('.')[2] for account in accounts)}"
+
+
+def _item(out: Console, text: str) -> None:
+    out.print(Padding(Text(f"- {text}"), (0, 0, 0, 2), expand=False))
+
+
+def _beneath(out: Console, text: str) -> None:
+    out.print(Padding(Text(text, style="dim"), (0, 0, 0, 6), expand=False))
 
 
 def _positions(out: Console, report: Report) -> None:
@@ -120,37 +137,41 @@ def _positions(out: Console, report: Report) -> None:
                 escape(position.name), escape(position.label), escape(" ".join(position.reasons))
             )
     if table.row_count:
-        out.print(Padding(table, (0, 0, 0, 2)))
+        out.print(Padding(table, (0, 0, 0, 2), expand=False))
     if untouched:
-        out.print(Padding(Text(f"Not examined: {', '.join(untouched)}."), (0, 0, 0, 2)))
+        out.print(
+            Padding(Text(f"Not examined: {', '.join(untouched)}."), (0, 0, 0, 2), expand=False)
+        )
 
 
 def _accounts(out: Console, report: Report) -> None:
     _heading(out, "Ways to read the evidence")
-    out.print(Padding(Text(report.completeness), (0, 0, 0, 2)))
+    out.print(Padding(Text(report.completeness), (0, 0, 0, 2), expand=False))
     for account in report.accounts[:ACCOUNTS_PRINTED]:
         lead = "leading; " if account.is_leading else ""
         text = f"[{account.id}] {account.sentence} ({lead}{account.odds_note})"
-        out.print(Padding(Text(f"– {text}"), (0, 0, 0, 2)))
+        _item(out, text)
     left = len(report.accounts) - ACCOUNTS_PRINTED
     if left > 0:
-        out.print(Padding(Text(f"and {left} more in the JSON report."), (0, 0, 0, 2)))
+        out.print(Padding(Text(f"and {left} more in the JSON report."), (0, 0, 0, 2), expand=False))
 
 
 def _readings(out: Console, report: Report) -> None:
     if not report.readings:
         return
     _heading(out, "Marks and how they can be read")
-    marks = dict.fromkeys(reading.line for reading in report.readings)
-    for mark in marks:
+    for mark in dict.fromkeys(reading.line for reading in report.readings):
         given = [reading for reading in report.readings if reading.line == mark]
-        out.print(Padding(Text(f"– {mark}: “{given[0].text}”"), (0, 0, 0, 2)))
-        for reading in given[:READINGS_PRINTED]:
+        _item(out, f"{mark}: “{given[0].text}”. {given[0].reason}")
+        for reading in given[:READINGS_PRINTED] if len(given) > 1 else ():
             use = "" if reading.is_used else "not used: "
-            out.print(Padding(Text(f"{use}{reading.reading}. {reading.reason}"), (0, 0, 0, 6)))
+            days = " or ".join(f"{a or '..'} to {b or '..'}" for a, b in reading.days)
+            told = f" ({days})" if days else ""
+            standing = f" {reading.standing}" if reading.standing else ""
+            _beneath(out, f"{use}{reading.reading}{told}.{standing}")
         left = len(given) - READINGS_PRINTED
         if left > 0:
-            out.print(Padding(Text(f"and {left} more readings in the JSON report."), (0, 0, 0, 6)))
+            _beneath(out, f"and {left} more readings in the JSON report.")
 
 
 def print_explanation(out: Console, explanation: Explanation) -> None:
@@ -166,7 +187,7 @@ def print_explanation(out: Console, explanation: Explanation) -> None:
                 f"– {supposed.sentence.rstrip('.')} [{supposed.id}; chance before the evidence "
                 f"{supposed.prior:.2f}, from {supposed.prior_from}]"
             )
-            out.print(Padding(Text(text), (0, 0, 0, 2)))
+            out.print(Padding(Text(text), (0, 0, 0, 2), expand=False))
 
 
 def _grow(tree: Tree, node: Node) -> None:

@@ -35,25 +35,42 @@ def conclude(
         found.append(
             draft.finding("conclusion.parts", "state", Because("state of a position", parts, of))
         )
-    unresolved = sum(surprise.is_open for surprise in surprises)
-    count = len(weighed.reconciliation.conflicts)
-    clash = (
-        f"{article(counted(count, 'conflict'))} in the evidence can be resolved in "
-        f"{'' if weighed.reconciliation.is_complete else 'at least '}"
-        f"{counted(weighed.reconciliation.total, 'way')}, of which "
-        f"{len(weighed.leading)} {'leads' if len(weighed.leading) == 1 else 'lead'}"
-        if count
-        else "Nothing recorded contradicts anything else recorded"
-    )
-    still = (
-        f"; {counted(unresolved, 'surprise')} {'stays' if unresolved == 1 else 'stay'} unexplained"
-    )
-    sentence = f"{clash}{still if unresolved else ''}."
+    sentence = _what_stays_in_doubt(weighed, conflicts, surprises)
     of = (*(c.id for c in conflicts), *(s.id for s in surprises if s.is_open))
     found.append(
         draft.finding("conclusion.doubt", "conflict", Because("minimal account", sentence, of))
     )
     return tuple(found)
+
+
+def _what_stays_in_doubt(
+    weighed: Weighed, conflicts: tuple[Conflict, ...], surprises: tuple[Surprise, ...]
+) -> str:
+    found = weighed.reconciliation
+    changes = sum(conflict.is_recorded_change for conflict in conflicts)
+    clashes = len(found.conflicts) - changes
+    said: list[str] = []
+    if changes:
+        verb = "sets" if changes == 1 else "set"
+        said.append(
+            f"{article(counted(changes, 'recorded change'))} {verb} aside the presumption that a "
+            "part is the first."
+        )
+    if clashes:
+        least = "" if found.is_complete else "at least "
+        leading = len(weighed.leading)
+        said.append(
+            f"{article(counted(clashes, 'conflict'))} {'stands' if clashes == 1 else 'stand'} in "
+            f"the evidence; there are {least}{counted(found.total, 'minimal way')} to read it all, "
+            f"of which {leading} {'leads' if leading == 1 else 'lead'}."
+        )
+    else:
+        said.append("Nothing else recorded contradicts anything recorded.")
+    unresolved = sum(surprise.is_open for surprise in surprises)
+    if unresolved:
+        verb = "stays" if unresolved == 1 else "stay"
+        said.append(f"{article(counted(unresolved, 'surprise'))} {verb} unexplained.")
+    return " ".join(said)
 
 
 def _date(weighed: Weighed, completed: tuple[EventDating, ...]) -> str:
@@ -65,7 +82,7 @@ def _date(weighed: Weighed, completed: tuple[EventDating, ...]) -> str:
             "date",
             Because("earliest and latest", "No account of the evidence was found."),
         )
-    scope = "" if many == 1 else f" over all {many} leading accounts"
+    scope = "" if many == 1 else f", taken over the {many} leading accounts"
     of = tuple(
         end.finding
         for dating in completed

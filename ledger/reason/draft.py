@@ -18,7 +18,7 @@ from ledger.knowledge.packs import Packs, Row
 from ledger.models import Mark, Measurement, Paper, Sighting, Source, Testimony, Work
 from ledger.reason.anatomy import Anatomy
 from ledger.reason.network import Bound, Clash, Network, Relation
-from ledger.reason.wording import row_clause, soundness
+from ledger.reason.wording import row_name, row_sentence, soundness
 from ledger.record.case import Case, Recorded
 
 
@@ -89,11 +89,17 @@ class Draft:
                 name,
                 "holds",
                 row.id,
-                f"the reference holds that {row_clause(row.row)}",
+                self._reference(row, part),
                 f"holds-{row.row.confidence}",
                 name if own else f"rows of {row.pack.pack} from {source}",
             )
         return name
+
+    @staticmethod
+    def _reference(row: Row[Any], example: str) -> str:
+        if example:
+            return f"the example “{example}” of {row_name(row.id)} is dated aright"
+        return f"{row_name(row.id)} holds ({row_sentence(row.row).rstrip('.')})"
 
     def within_stock_limit(self, row: Row[Any], place: str, years: float) -> str:
         """The supposition that this part did not lie in stock beyond the limit of practice."""

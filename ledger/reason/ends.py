@@ -25,7 +25,7 @@ from ledger.reason.draft import Because, Draft
 from ledger.reason.hitting import bits_of
 from ledger.reason.network import Bound, Relation
 from ledger.reason.tighten import Tightener
-from ledger.reason.wording import line_name, listing, row_clause
+from ledger.reason.wording import line_name, listing, row_name
 
 NONE_KNOWN = {"not before": "no lower bound known", "not after": "no upper bound known"}
 STOCK_RULE = "stock is used up"
@@ -173,8 +173,7 @@ def _leaf_name(bench: Bench, leaf: str) -> str:
     kind, _, name = leaf.partition(":")
     if kind == "line":
         return line_name(bench.draft.case.lines[name], bench.draft.anatomy.name)
-    row = bench.draft.packs.row(name)
-    return name if row is None else f"the reference that {row_clause(row.row)}"
+    return row_name(name)
 
 
 def rule_out_readings(
@@ -192,11 +191,11 @@ def rule_out_readings(
         for name, days in readings:
             against = bench.ready.conflict_with(kept, moment, days)
             if against is None:
-                found[name] = (True, "it agrees with the rest")
+                found[name] = (True, "Agrees with the rest")
                 continue
             fewest = _fewest_against(bench, moment, days, against)
             said = [bench.draft.doubts[x].sentence.rstrip(".") for x in bench.ready.named(fewest)]
-            found[name] = (False, f"it cannot stand while {listing(said)}")
+            found[name] = (False, f"Cannot stand while {listing(said)}")
     return found
 
 

@@ -36,6 +36,8 @@ from ledger.references import Prior, TraceKind
 USUAL_AGE_YEARS = 50.0
 LEAST, GREATEST = 0.01, 0.99
 EVEN = 0.5
+# A trace that is less than twice as likely one way as the other is not named as telling.
+TELLING = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,8 +90,8 @@ def _fitment(found: list[tuple[float, Recorded[Trace], TraceKind]]) -> Fitment:
     return Fitment(
         max((ratio for ratio, _, _ in found if ratio > 1), default=1.0),
         min((ratio for ratio, _, _ in found if ratio < 1), default=1.0),
-        tuple(trace.id for ratio, trace, _ in found if ratio > 1),
-        tuple(trace.id for ratio, trace, _ in found if ratio < 1),
+        tuple(trace.id for ratio, trace, _ in found if ratio >= TELLING),
+        tuple(trace.id for ratio, trace, _ in found if ratio <= 1 / TELLING),
         any(_tests_fitting(kind) for _, _, kind in found),
     )
 

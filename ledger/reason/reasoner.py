@@ -156,11 +156,12 @@ def _readings(
                     line=line,
                     text=recorded.shown("text"),
                     reading=says,
-                    reason=because if why is None else f"{because.rstrip('.')}; {why[1]}.",
+                    reason=because,
                     source=reading.source,
                     is_plain=reading.is_plain,
                     is_used=reading.is_used,
                     days=spans_as_text(reading.spans),
+                    standing="" if why is None else f"{why[1]}.",
                 )
             )
     return tuple(found)

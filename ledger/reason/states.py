@@ -118,8 +118,8 @@ def _label(states: Sequence[State]) -> str:
     if len(states) == 1:
         return states[0]
     if all(state in REPLACED for state in states):
-        return " or ".join(state.removesuffix(" replacement") for state in states) + " replacement"
-    return " or ".join(states)
+        return f"{listing((s.removesuffix(' replacement') for s in states), 'or')} replacement"
+    return listing(states, "or")
 
 
 def _made(weighed: Weighed, position: str) -> tuple[str | None, str | None] | None:

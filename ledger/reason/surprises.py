@@ -24,6 +24,8 @@ from ledger.reason.states import REPLACED, Weighed
 from ledger.reason.wording import article, line_sentence, listing
 
 LOOKS_AT_MOST = 12
+# States that an examination could change, the most open first.
+WORTH_A_LOOK = ("cannot be told", "presumed first-fitted (untested)", "not examined")
 REACH_ORDER = ("look", "open", "remove", "alter")
 REACH_LOSES = {
     "look": "",
@@ -73,7 +75,9 @@ def _suggestive_traces(draft: Draft) -> list[Surprise]:
             if w.line.action in EXPLAINING and set(trace.line.positions) <= set(w.line.positions)
         ]
         by = next(iter((*named, *there)), None)
-        sentence = f"{line_sentence(trace, draft.anatomy.name)} It points to {row.row.suggests}."
+        sentence = (
+            f"{line_sentence(trace, draft.anatomy.name)} It points to this: {row.row.suggests}."
+        )
         found.append(Surprise(f"surprise.{trace.id}", sentence, trace.id, by is None, by))
     return found
 
@@ -141,15 +145,10 @@ def places_to_look(draft: Draft, positions: tuple[PositionFinding, ...]) -> tupl
     found: list[tuple[tuple[int, int], Look]] = []
     for position in positions:
         row = draft.anatomy.view.find(position.position)
-        if row is None or not row.checks:
-            continue
-        if "cannot be told" in position.states:
-            urgency = 0
-        elif position.lines and position.states != ("first-fitted",):
-            urgency = 1
-        elif position.states == ("not examined",):
-            urgency = 2
-        else:
+        urgency = next(
+            (i for i, state in enumerate(WORTH_A_LOOK) if position.states == (state,)), None
+        )
+        if row is None or not row.checks or urgency is None:
             continue
         sentence = f"{article(position.name)} ({position.label}): {listing(row.checks)}."
         look = Look(position.position, row.examine, sentence, REACH_LOSES[row.examine])

@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from math import exp, log
 
 from ledger.findings import Account, Chain, Conflict
+from ledger.models import Sighting, Work
 from ledger.reason.draft import Because, Draft
 from ledger.reason.reconcile import Reconciliation
 from ledger.reason.tighten import Tightener
@@ -54,8 +55,20 @@ def tell_conflicts(draft: Draft, ready: Tightener, found: Reconciliation) -> tup
         name = draft.finding(
             f"conflict.{i}", "conflict", Because("minimal conflict", sentence, steps, names)
         )
-        told.append(Conflict(name, sentence, names, tuple(chains)))
+        told.append(
+            Conflict(name, sentence, names, tuple(chains), is_recorded_change(draft, names))
+        )
     return tuple(told)
+
+
+def is_recorded_change(draft: Draft, names: Sequence[str]) -> bool:
+    """Whether a record stands against the mere presumption that a part is the first."""
+    kinds = {draft.doubts[name].kind: draft.doubts[name].subject for name in names}
+    if len(names) != 2 or "sound" not in kinds:
+        return False
+    presumed = set(kinds) - {"sound"}
+    line = draft.case.lines[kinds["sound"]].line
+    return presumed <= {"first-fitted", "as-made", "joined"} and isinstance(line, Work | Sighting)
 
 
 def _clash_sentence(draft: Draft, chains: Sequence[Chain], names: tuple[str, ...]) -> str:

@@ -59,7 +59,7 @@ BY = {
 }
 
 
-def listing(names: Iterable[str]) -> str:
+def listing(names: Iterable[str], last: str = "and") -> str:
     """The names as a list in words.
 
     >>> listing(["nut", "bridge", "tuners"])
@@ -68,16 +68,16 @@ def listing(names: Iterable[str]) -> str:
     given = list(names)
     if len(given) < 2:
         return "".join(given)
-    return f"{', '.join(given[:-1])} and {given[-1]}"
+    return f"{', '.join(given[:-1])} {last} {given[-1]}"
 
 
 def counted(number: int, one: str, many: str | None = None) -> str:
     """A number with its noun.
 
-    >>> counted(1, "account"), counted(3, "account")
-    ('1 account', '3 accounts')
+    >>> counted(1, "account"), counted(3000, "account")
+    ('1 account', '3,000 accounts')
     """
-    return f"{number} {one if number == 1 else many or one + 's'}"
+    return f"{number:,} {one if number == 1 else many or one + 's'}"
 
 
 def days_in_words(spans: Spans) -> str:
@@ -298,10 +298,7 @@ def _timeline(row: Timeline) -> str:
 def _serial_table(row: SerialTable) -> str:
     first, last = row.ranges[0], row.ranges[-1]
     sample = f" (n={row.n})" if row.n is not None else ""
-    return (
-        f"Numbers of {row.id.replace('-', ' ')}: {first.first} to {last.last}, "
-        f"{first.date} to {last.date}{sample}."
-    )
+    return f"Numbers {first.first} to {last.last}, {first.date} to {last.date}{sample}."
 
 
 def _matching_numbers(row: MatchingNumbers) -> str:
@@ -343,10 +340,13 @@ def row_sentence(row: Reference) -> str:
     return f"{said.rstrip('.')}."
 
 
-def row_clause(row: Reference) -> str:
-    """What a row says, to stand behind 'that' within a sentence."""
-    said = row_sentence(row).rstrip(".")
-    return f"{said[:1].lower()}{said[1:]}"
+def row_name(full_id: str) -> str:
+    """A row in a few words, to be named within a sentence.
+
+    >>> row_name("calder/round-labels")
+    'the reference “calder/round-labels”'
+    """
+    return f"the reference “{full_id}”"
 
 
 _RELIED_ON: dict[type, str] = {
@@ -383,7 +383,7 @@ def line_name(recorded: Recorded[Any], name: Callable[[str], str]) -> str:
     if isinstance(line, Work):
         when = recorded.shown("date") or "undated"
         return f"work on the {_first(line.positions, name)}, {when}"
-    shown = {Source: "title", Paper: "paper"}.get(type(line))
+    shown = "title" if isinstance(line, Source) else "paper" if isinstance(line, Paper) else ""
     return recorded.shown(shown) if shown else recorded.id.replace("-", " ").replace(".", " ")
 
 
