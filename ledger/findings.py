@@ -106,8 +106,21 @@ class Shift:
 
 
 @dataclass(frozen=True, slots=True)
+class Further:
+    """Where an end would stand if something held that practice thinks likelier not to."""
+
+    supposition: str
+    date: str
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
 class End:
-    """One end of an event under an account, always shown with its partner."""
+    """One end of an event under an account, always shown with its partner.
+
+    It rests on no part or union that practice thinks likelier not to be the first; what those
+    would add stands in ``further``.
+    """
 
     side: Literal["not before", "not after"]
     date: str | None
@@ -115,6 +128,7 @@ class End:
     sentence: str
     suppositions: tuple[str, ...] = ()
     shifts: tuple[Shift, ...] = ()
+    further: tuple[Further, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

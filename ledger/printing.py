@@ -101,8 +101,10 @@ def _event(out: Console, datings: list[EventDating], *, several: bool) -> None:
             under = f" ({_numbers(accounts)})" if several and not shared else ""
             _item(out, f"{end.sentence}{under}")
             # What moves the later events is what moves completion: it is printed there.
-            for shift in end.shifts if end.finding and datings[0].event == "completed" else ():
-                _beneath(out, shift.sentence)
+            if datings[0].event == "completed":
+                told = [shift.sentence for shift in end.shifts]
+                for sentence in (*told, *(more.sentence for more in end.further)):
+                    _beneath(out, sentence)
     for dating in datings:
         if len(dating.possible) > 1:
             spans = "; ".join(f"{a or 'any time'} to {b or 'any time'}" for a, b in dating.possible)
@@ -184,7 +186,7 @@ def print_explanation(out: Console, explanation: Explanation) -> None:
         out.print(Text("This supposes that", style="bold"))
         for supposed in explanation.supposes:
             text = (
-                f"– {supposed.sentence.rstrip('.')} [{supposed.id}; chance before the evidence "
+                f"- {supposed.sentence.rstrip('.')} [{supposed.id}; chance before the evidence "
                 f"{supposed.prior:.2f}, from {supposed.prior_from}]"
             )
             out.print(Padding(Text(text), (0, 0, 0, 2), expand=False))

@@ -19,11 +19,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from ledger.basis.spans import Spans, iso_date, spans_as_text
-from ledger.findings import End, EventDating, Shift
+from ledger.findings import End, EventDating, Further, Shift
 from ledger.reason.derive import EVENTS, anchor_moment
 from ledger.reason.draft import Because, Draft
 from ledger.reason.hitting import bits_of
-from ledger.reason.network import Bound, Relation
+from ledger.reason.network import Bound, Relation, Supposition
 from ledger.reason.tighten import Tightener
 from ledger.reason.wording import line_name, listing, row_name
 
@@ -69,11 +69,20 @@ def _dated(draft: Draft) -> tuple[Bound | Relation, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """What is needed to find the ends of events: the draft, the ready network, its leaves."""
+    """What is needed to find the ends of events: the draft, the ready network, its leaves.
+
+    ``improbable`` masks the suppositions on which no end may rest unsaid.
+    """
 
     draft: Draft
     ready: Tightener
     leaves: Leaves
+    suppositions: Mapping[str, Supposition]
+    improbable: int
+
+    def presumed(self, given_up: int) -> int:
+        """What is taken to hold under an account."""
+        return self.ready.everything & ~given_up & ~self.improbable
 
 
 def date_events(bench: Bench, account: str, given_up: int) -> tuple[EventDating, ...]:
@@ -83,8 +92,9 @@ def date_events(bench: Bench, account: str, given_up: int) -> tuple[EventDating,
 
 def _date_event(bench: Bench, event: str, account: str, given_up: int) -> EventDating:
     moment = anchor_moment(bench.draft, event)
-    kept = bench.ready.everything & ~given_up
-    ends = [_end(bench, event, account, kept, side) for side in NONE_KNOWN]
+    kept = bench.presumed(given_up)
+    besides = bench.improbable & ~given_up
+    ends = [_end(bench, event, account, (kept, besides), side) for side in NONE_KNOWN]
     possible = bench.ready.possible(kept, moment)
     if possible is None:
         low, high = bench.ready.earliest(moment, kept), bench.ready.latest(moment, kept)
@@ -106,12 +116,14 @@ def _day(
     return bench.ready.latest(moment, kept, without)
 
 
-def _end(bench: Bench, event: str, account: str, kept: int, side: str) -> End:
+def _end(bench: Bench, event: str, account: str, masks: tuple[int, int], side: str) -> End:
+    kept = masks[0]
     moment = anchor_moment(bench.draft, event)
     day = _day(bench, moment, kept, side)
+    further = _further(bench, moment, masks, side)
     if day is None:
         sentence = f"{event.capitalize()}: {NONE_KNOWN[side]}."
-        return End(side, None, None, sentence)  # type: ignore[arg-type]  # the two keys
+        return End(side, None, None, sentence, (), (), further)  # type: ignore[arg-type]  # the two keys
     fewest = _fewest(bench, moment, kept, side, day)
     found = bench.ready.lows(fewest) if side == "not before" else bench.ready.highs(fewest)
     constraints = _dated(bench.draft)
@@ -136,7 +148,30 @@ def _end(bench: Bench, event: str, account: str, kept: int, side: str) -> End:
         because.sentence,
         supposed,
         shifts,
+        further,
     )
+
+
+def _further(bench: Bench, moment: str, masks: tuple[int, int], side: str) -> tuple[Further, ...]:
+    """Where the end would stand with each improbable supposition besides, if it would move."""
+    kept, besides = masks
+    now = _day(bench, moment, kept, side)
+    found: list[Further] = []
+    for bit in bits_of(besides):
+        if bench.ready.conflict_within(kept | bit) is not None:
+            continue
+        day = _day(bench, moment, kept | bit, side)
+        if day is None or day == now:
+            continue
+        (name,) = bench.ready.named(bit)
+        prior = bench.suppositions[name].prior
+        said = bench.draft.doubts[name].sentence.rstrip(".")
+        sentence = (
+            f"If also {said}, to which practice gives a chance of {prior:.2f}: {side} "
+            f"{iso_date(day)}."
+        )
+        found.append(Further(name, iso_date(day), sentence))
+    return tuple(found)
 
 
 def _fewest(bench: Bench, moment: str, kept: int, side: str, day: int) -> int:
@@ -183,7 +218,7 @@ def rule_out_readings(
 
     ``made`` gives for each line its moment and the readings with their days.
     """
-    kept = bench.ready.everything & ~given_up
+    kept = bench.presumed(given_up)
     found: dict[str, tuple[bool, str]] = {}
     for line, (moment, readings) in made.items():
         if bench.ready.mask([f"sound:{line}"]) & given_up:

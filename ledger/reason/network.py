@@ -20,6 +20,8 @@ from ledger.basis.spans import Spans
 class Supposition:
     """Something that has to hold. ``prior`` is the chance that it does, taken from practice.
 
+    ``prior_at_most`` is the high end of the range that practice states for it.
+
     Suppositions of one ``group`` are one piece of doubt: giving up several costs as much as
     giving up the dearest.
     """
@@ -31,6 +33,7 @@ class Supposition:
     prior: float
     prior_from: str
     group: str
+    prior_at_most: float = 0.99
 
 
 @dataclass(frozen=True, slots=True)

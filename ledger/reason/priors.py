@@ -10,8 +10,9 @@ which a transplant shows as well counts for little. Of several traces on one fit
 the strongest for and the strongest against count, since one sitting saw them all. For lines and
 rows, the practice pack's share for that kind of observation or that confidence.
 
-Age is counted from the earliest day that any mark or label allows to the latest examination: the
-oldest it may be, so that the shares are the most doubtful ones.
+Age is counted from the earliest day that any mark or label allows (marks with several decades
+aside, where there are others) to the latest examination: the oldest it may be, so that the shares
+are the most doubtful ones.
 
 Cost: linear in suppositions and traces.
 
@@ -25,7 +26,7 @@ from dataclasses import dataclass
 from math import exp, log, sqrt
 
 from ledger.basis.edtf import read_date
-from ledger.knowledge.catalogues import prior_at
+from ledger.knowledge.catalogues import PriorShare, prior_at
 from ledger.models import Source, Trace, Work
 from ledger.reason.dating import DAYS_A_YEAR
 from ledger.reason.draft import Doubt, Draft
@@ -58,13 +59,16 @@ def age_in_years(draft: Draft) -> float:
         if source.line.date is not None and source.line.kind == "examination":
             latest = read_date(source.line.date).spans.latest
             seen.extend([latest] if latest is not None else [])
-    dated = [
-        bound.spans.earliest
+    dating = [
+        bound.spans
         for bound in draft.network.bounds
         if bound.moment.startswith(("made:", "completed:"))
         and bound.spans.earliest is not None
         and bound.spans.latest is not None
     ]
+    # A mark with several decades says little of the age where others say one thing only.
+    plain = [spans for spans in dating if len(spans.parts) == 1] or dating
+    dated = [spans.earliest for spans in plain if spans.earliest is not None]
     if not seen or not dated:
         return USUAL_AGE_YEARS
     return max(0.0, (max(seen) - min(dated)) / DAYS_A_YEAR)
@@ -133,24 +137,29 @@ def _with_prior(
     group = doubt.group
     if doubt.practice is not None:
         row = draft.packs.practice(doubt.practice)
-        prior, where = row.row.value, row.id
+        prior, at_most, where = row.row.value, row.row.high, row.id
     else:
-        prior, where = _part_prior(draft, doubt, age)
+        prior, at_most, where = _part_prior(draft, doubt, age)
         work = _recorded_against(draft, doubt)
         if work is not None:
             # A record that speaks of this very part is set against its own soundness, not
             # against how often such parts are replaced; and one work is one doubt.
-            prior, where = min(prior, EVEN), f"{where}, no better than even for a recorded work"
+            prior, at_most = min(prior, EVEN), min(at_most, EVEN)
+            where = f"{where}, no better than even for a recorded work"
             group = f"work:{work}"
         traces = fitment.get(doubt.subject)
         if traces is not None and doubt.kind == "first-fitted":
-            odds = (
-                log(prior / (1 - prior)) + log(traces.strongest_for) + log(traces.strongest_against)
-            )
-            prior = 1 / (1 + exp(-odds))
+            prior, at_most = _after_traces(prior, traces), _after_traces(at_most, traces)
             where = f"{where}, and the traces there"
     prior = min(max(prior, LEAST), GREATEST)
-    return Supposition(doubt.id, doubt.kind, doubt.subject, doubt.sentence, prior, where, group)
+    return Supposition(
+        doubt.id, doubt.kind, doubt.subject, doubt.sentence, prior, where, group, at_most
+    )
+
+
+def _after_traces(prior: float, traces: Fitment) -> float:
+    odds = log(prior / (1 - prior)) + log(traces.strongest_for) + log(traces.strongest_against)
+    return 1 / (1 + exp(-odds))
 
 
 def _recorded_against(draft: Draft, doubt: Doubt) -> str | None:
@@ -164,19 +173,22 @@ def _recorded_against(draft: Draft, doubt: Doubt) -> str | None:
     return None
 
 
-def _part_prior(draft: Draft, doubt: Doubt, age: float) -> tuple[float, str]:
-    """The catalogue's share for a part, the least of its members for a fitting event."""
+def _part_prior(draft: Draft, doubt: Doubt, age: float) -> tuple[float, float, str]:
+    """The catalogue's share for a part, its high end and where it stands.
+
+    Of a fitting event it is the least of its members'.
+    """
     view = draft.anatomy.view
     aged = f"at {age:.0f} years"
     if doubt.kind == "joined":
         one, _, other = doubt.subject.partition("+")
         union = view.union_between(one, other)
         priors: tuple[Prior, ...] = union.priors if union is not None else ()
-        share = prior_at(priors, age).middle if priors else 0.9
-        return share, f"{view.reference_of(one)} {aged}"
+        found = prior_at(priors, age) if priors else PriorShare(0.8, 0.9, 0.99)
+        return found.middle, found.high, f"{view.reference_of(one)} {aged}"
     if doubt.kind == "as-made":
         row = draft.packs.practice("unaltered-root")
-        return row.row.value, row.id
+        return row.row.value, row.row.high, row.id
     places = [
         place
         for event in draft.anatomy.events.values()
@@ -185,6 +197,6 @@ def _part_prior(draft: Draft, doubt: Doubt, age: float) -> tuple[float, str]:
     ] or [draft.anatomy.position_of(doubt.subject)]
     rows = [row for row in (view.find(place) for place in dict.fromkeys(places)) if row is not None]
     if not rows:
-        return 0.5, "no catalogue speaks of this position"
-    share = min(prior_at(row.priors, age).middle for row in rows)
-    return share, f"{view.reference_of(rows[0].id)} {aged}"
+        return EVEN, EVEN, "no catalogue speaks of this position"
+    least = min((prior_at(row.priors, age) for row in rows), key=lambda share: share.middle)
+    return least.middle, least.high, f"{view.reference_of(rows[0].id)} {aged}"

@@ -70,7 +70,7 @@ def reason(case: Case, packs: Packs) -> Report:
     draft = derivation.draft
     accounts = tell_accounts(draft, weighed.ready, weighed.reconciliation, weighed.leading)
     conflicts = tell_conflicts(draft, weighed.ready, weighed.reconciliation)
-    bench = Bench(draft, weighed.ready, leaves_of(draft))
+    bench = Bench(draft, weighed.ready, leaves_of(draft), weighed.suppositions, weighed.improbable)
     datings = tuple(
         dating
         for i, mask in enumerate(weighed.leading[:LEADING_DATED], 1)
@@ -124,7 +124,17 @@ def _weigh(derivation: Derivation) -> Weighed:
     ready = Tightener(draft.network)
     hinges = tuple(f"completed:{root}" for root in draft.anatomy.view.roots())
     found = reconcile(ready, Costs(ready, supposed), hinges)
-    return Weighed(draft, ready, found, leading_accounts(draft, found), supposed, fitment)
+    least = draft.packs.practice("least-presumed")
+    draft.rows[least.id] = least
+    improbable = ready.mask(
+        name
+        for name, supposition in supposed.items()
+        if supposition.prior < least.row.value
+        and supposition.kind in ("first-fitted", "joined", "as-made")
+    )
+    return Weighed(
+        draft, ready, found, leading_accounts(draft, found), supposed, fitment, improbable
+    )
 
 
 def _readings(

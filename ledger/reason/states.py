@@ -28,7 +28,7 @@ from ledger.reason.anatomy import positions_of
 from ledger.reason.dating import DAYS_A_YEAR
 from ledger.reason.draft import Because, Draft, line_of
 from ledger.reason.network import Supposition
-from ledger.reason.priors import Fitment
+from ledger.reason.priors import EVEN, Fitment
 from ledger.reason.reconcile import Reconciliation
 from ledger.reason.tighten import Tightener
 from ledger.reason.wording import article, counted, line_sentence, listing
@@ -56,6 +56,11 @@ class Weighed:
     leading: tuple[int, ...]
     suppositions: Mapping[str, Supposition]
     fitments: Mapping[str, Fitment]
+    improbable: int
+
+    def presumed(self, account: int) -> int:
+        """What is taken to hold under an account: nothing that practice thinks likelier not."""
+        return self.ready.everything & ~account & ~self.improbable
 
     def given_up(self, name: str) -> tuple[bool, ...]:
         """For each leading account, whether it gives the supposition up."""
@@ -136,7 +141,7 @@ def _made(weighed: Weighed, position: str) -> tuple[str | None, str | None] | No
 
 def _span_over_leading(weighed: Weighed, moment: str) -> tuple[int | None, int | None]:
     """The earliest and latest day of a moment over all leading accounts; None is open."""
-    all_kept = [weighed.ready.everything & ~account for account in weighed.leading]
+    all_kept = [weighed.presumed(account) for account in weighed.leading]
     firsts = [weighed.ready.earliest(moment, kept) for kept in all_kept]
     lasts = [weighed.ready.latest(moment, kept) for kept in all_kept]
     low = None if None in firsts else min((d for d in firsts if d is not None), default=None)
@@ -251,7 +256,7 @@ def _kinds_by_days(weighed: Weighed, position: str) -> tuple[State, ...]:
     late = row.row.value * DAYS_A_YEAR
     found: set[State] = set()
     for account in weighed.leading:
-        kept = ready.everything & ~account
+        kept = weighed.presumed(account)
         done = ready.latest(anatomy.completed(position), kept)
         begun = ready.earliest(anatomy.completed(position), kept)
         made = ready.earliest(anatomy.made(position), kept)
@@ -407,6 +412,15 @@ def _kept_by_all(weighed: Weighed, position: str, supposed: tuple[str, ...]) -> 
         return Verdict(
             ("first-fitted",), reasons, tuple(f"line:{x}" for x in traces.lines_for), supposed
         )
+    improbable = [name for name in supposed if weighed.suppositions[name].prior_at_most < EVEN]
+    if improbable:
+        found = weighed.suppositions[improbable[0]]
+        reason = (
+            f"Nothing recorded speaks against it, but practice gives such a part a chance of "
+            f"{found.prior:.2f}, at most {found.prior_at_most:.2f}, of being the first "
+            f"({found.prior_from}), and nothing that was examined shows that it is."
+        )
+        return Verdict(("cannot be told",), (reason,), (), supposed)
     reason = "Nothing speaks against it, and nothing that was examined shows that it was fitted there first."
     return Verdict(("presumed first-fitted (untested)",), (reason,), (), supposed)
 

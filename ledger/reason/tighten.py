@@ -21,7 +21,7 @@ from collections import deque
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from ledger.basis.spans import EVER, Span, Spans
+from ledger.basis.spans import EVER, NO_DAY, Span, Spans
 from ledger.reason.network import Network, Relation
 
 # Moments held within spans besides what the network says of them.
@@ -33,10 +33,15 @@ OPEN_HIGH = 1 << 60
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """Why an end stands where it does: a relation from another moment, or domain bounds."""
+    """Why an end stands where it does: a relation from another moment, or domain bounds.
+
+    ``before`` is why the other moment's end stood where it did when it moved this one: in a circle
+    of relations it may have been moved on by this one since.
+    """
 
     relation: int | None
     bounds: tuple[int, ...]
+    before: Step | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,7 +210,7 @@ class Tightener:
             yield (), mask
 
     def possible(self, kept: int, moment: str, most_branches: int = 256) -> Spans | None:
-        """Exactly the days that ``moment`` can be while all of ``kept`` hold.
+        """Exactly the days that ``moment`` can be while all of ``kept`` hold; none if they cannot.
 
         Where no domain has a gap left between its ends, the days form one run (differences over
         runs of days are convex); otherwise each gap is decided both ways. None where that would
@@ -213,6 +218,8 @@ class Tightener:
         """
         if moment not in self._at:
             return EVER
+        if self.conflict_within(kept) is not None:
+            return NO_DAY
         reached = self._reached(kept, self._at[moment])
         found: list[Span] = []
         waiting: list[tuple[tuple[str, Spans], ...]] = [()]
@@ -268,14 +275,21 @@ class Tightener:
         return None
 
     def earliest(self, moment: str, kept: int, without: Iterable[int] = ()) -> int | None:
-        """The first possible day of ``moment`` under ``kept``; None when that side is open."""
+        """The first possible day of ``moment`` under ``kept``; None when that side is open.
+
+        Asked of suppositions that can all hold: on a circle of relations that no days fit, ends
+        would move for ever.
+        """
         if moment not in self._at:
             return None
         day = self.lows(kept, without).ends[self._at[moment]]
         return None if day == OPEN_LOW else day
 
     def latest(self, moment: str, kept: int, without: Iterable[int] = ()) -> int | None:
-        """The last possible day of ``moment`` under ``kept``; None when that side is open."""
+        """The last possible day of ``moment`` under ``kept``; None when that side is open.
+
+        Asked of suppositions that can all hold, as :meth:`earliest`.
+        """
         if moment not in self._at:
             return None
         day = self.highs(kept, without).ends[self._at[moment]]
@@ -377,19 +391,13 @@ class Tightener:
         """
         count = len(self.network.bounds)
         chain: list[int] = []
-        at: int | None = self._at.get(moment)
-        seen: set[int] = set()
-        while at is not None and at not in seen:
-            seen.add(at)
-            step = found.steps[at]
+        step = found.steps[self._at[moment]] if moment in self._at else None
+        while step is not None:
             chain.extend(reversed(step.bounds))
-            if step.relation is None:
-                break
-            chain.append(count + step.relation)
-            relation = self.network.relations[step.relation]
-            ends = (self._at[relation.earlier], self._at[relation.later])
-            at = ends[0] if ends[1] == at else ends[1]
-        return tuple(reversed(chain))
+            if step.relation is not None:
+                chain.append(count + step.relation)
+            step = step.before
+        return tuple(dict.fromkeys(reversed(chain)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -421,7 +429,8 @@ class _Side:
         leapt = snapped != day
         found.ends[arc.target] = snapped
         found.masks[arc.target] = mask | domain.mask if leapt else mask
-        found.steps[arc.target] = Step(arc.index, domain.bounds if leapt else ())
+        why = domain.bounds if leapt else ()
+        found.steps[arc.target] = Step(arc.index, why, found.steps[arc.source])
         return True
 
 
