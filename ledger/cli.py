@@ -71,10 +71,8 @@ def record(files: tuple[Path, ...], ledger_path: Path, recorder: str) -> None:
     All files are checked first: if one has a fault, all faults are listed and nothing is
     recorded.
     """
-    workflow = late("workflow")
-    with workflow.open_ledger(ledger_path) as ledger:
-        for done in workflow.record_files(ledger, files, recorder, _now()):
-            click.echo(_told(done))
+    for done in late("workflow").record_files(ledger_path, files, recorder, _now()):
+        click.echo(_told(done))
 
 
 @main.command()

@@ -31,10 +31,10 @@ def build(folder: Path, now: str, say: Callable[[str], None]) -> Path:
     path = folder / LEDGER_NAME
     files = sorted(sample_data().glob("*.yaml"))
     say("An invented maker, three invented instruments. Nothing here is about a real object.")
-    with Ledger.open(path) if path.exists() else Ledger.create(path) as ledger:
-        for done in record_files(ledger, files, RECORDER, now):
-            what = f"{done.changed} entries" if done.changed else "nothing new"
-            say(f"Recorded {Path(done.file).name}: {what}")
+    for done in record_files(path, files, RECORDER, now):
+        what = f"{done.changed} entries" if done.changed else "nothing new"
+        say(f"Recorded {Path(done.file).name}: {what}")
+    with Ledger.open(path, read_only=True) as ledger:
         for instrument, name in instruments(ledger.entries()).items():
             report = weigh(ledger, instrument)
             sentences = {finding.id: finding.sentence for finding in report.findings}

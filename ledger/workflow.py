@@ -19,7 +19,7 @@ from ledger.record.case import case_at, packs_at
 from ledger.record.changes import Book, NewLine, changes_to, instrument_lines, pack_lines
 from ledger.record.entries import Entry
 from ledger.record.exhibits import ExhibitFile
-from ledger.record.sheet import catalogue_faults, read_sheet
+from ledger.record.sheet import read_sheet
 from ledger.record.store import Ledger
 from ledger.references import PackFile
 
@@ -63,18 +63,50 @@ def known_packs(entries: Iterable[Entry], sequence: int | None = None) -> Packs:
 
 
 def record_files(
-    ledger: Ledger, files: Sequence[Path], recorder: str, recorded_at: str
+    path: Path, files: Sequence[Path], recorder: str, recorded_at: str
 ) -> tuple[Recording, ...]:
-    """What was recorded, file by file: packs first, then sheets.
+    """What was recorded in the ledger at ``path``, file by file: packs first, then sheets.
 
-    All files are read and checked before the first entry is appended.
+    All files are read and checked before anything is appended, and all of them are appended in
+    one transaction. The ledger is made if there is none.
 
     Raises:
         FaultsFound: at least one file has faults; every one of all files is listed and nothing
             was recorded.
     """
-    readied = check_files(files, ledger.entries())
-    return tuple(_append(ledger, each, recorder, recorded_at) for each in readied)
+    if not path.exists():
+        check_files(files, ())
+    with open_ledger(path) as ledger:
+        readied = check_files(files, ledger.entries())
+        opened = ledger.opened()
+        changes = [
+            changes_to(
+                each.book, each.lines, ledger.entries(each.book), opened, secrets.token_bytes
+            )
+            for each in readied
+        ]
+        if any(changes):
+            ledger.append(
+                [change for of_book in changes for change in of_book],
+                recorder=recorder,
+                recorded_at=recorded_at,
+                exhibits=[exhibit for each in readied for exhibit in each.exhibits],
+            )
+    return tuple(
+        _told(each, [change.act for change in of_book])
+        for each, of_book in zip(readied, changes, strict=True)
+    )
+
+
+def _told(each: _Readied, acts: Sequence[str]) -> Recording:
+    return Recording(
+        each.file,
+        each.book,
+        each.name,
+        acts.count("record"),
+        acts.count("supersede"),
+        acts.count("retract"),
+    )
 
 
 def check_files(files: Sequence[Path], entries: Sequence[Entry]) -> tuple[_Readied, ...]:
@@ -126,21 +158,8 @@ def _is_pack(path: Path) -> bool:
 
 
 def _ready_sheet(path: Path, known: Packs | None) -> _Readied:
-    read = read_sheet(path)
+    read = read_sheet(path, known)
     about = read.sheet.instrument
-    if known is not None:
-        if about.kind not in known.kinds():
-            place = ("instrument", "kind")
-            fault = read.tree.fault_at(
-                place,
-                f"the kind {about.kind!r}, of which no pack has a catalogue",
-                f"one of {', '.join(known.kinds())}",
-                "",
-            )
-            raise FaultsFound([fault])
-        faults = catalogue_faults(read, known.catalogue(about.kind), known.trace_kind_names())
-        if faults:
-            raise FaultsFound(faults)
     return _Readied(
         str(path),
         Book("instrument", about.id),
@@ -161,23 +180,6 @@ def _repeated_books(readied: Sequence[_Readied]) -> list[Fault]:
             faults.append(Fault(each.file, 0, 0, "", found, "each in one file", advice))
         first.setdefault(each.book, each.file)
     return faults
-
-
-def _append(ledger: Ledger, each: _Readied, recorder: str, recorded_at: str) -> Recording:
-    changes = changes_to(
-        each.book, each.lines, ledger.entries(each.book), ledger.opened(), secrets.token_bytes
-    )
-    if changes:
-        ledger.append(changes, recorder=recorder, recorded_at=recorded_at, exhibits=each.exhibits)
-    acts = [change.act for change in changes]
-    return Recording(
-        each.file,
-        each.book,
-        each.name,
-        acts.count("record"),
-        acts.count("supersede"),
-        acts.count("retract"),
-    )
 
 
 def instruments(entries: Iterable[Entry]) -> dict[str, str]:

@@ -187,7 +187,7 @@ def test_every_finding_of_a_report_can_be_explained(recorded):
 
 
 def test_a_chain_goes_down_to_an_entry_a_source_and_a_reference_row(recorded):
-    name = f"{SHEETS[0]}/completed.not-before.account.1"
+    name = f"{SHEETS[0]}/completed.not-after.account.1"
     said = " ".join(run("explain", name, "--ledger", recorded).split())
     for part in ("[line: line:", "entry ", "[source: line:", "[reference: reference:"):
         assert part in said

@@ -101,7 +101,9 @@ def _date(weighed: Weighed, completed: tuple[EventDating, ...]) -> str:
         else ""
     )
     rests = _what_it_supposes(weighed, completed)
-    sentence = f"Completed {hull_in_words(completed)}{scope}.{rests}{note}"
+    ends = hull_in_words(completed)
+    colon = ":" if ends.startswith("no ") else ""
+    sentence = f"Completed{colon} {ends}{scope}.{rests}{note}"
     return draft.finding("conclusion.date", "date", Because("earliest and latest", sentence, of))
 
 

@@ -341,12 +341,13 @@ class Tightener:
         waiting: deque[int] = deque()
         for at in dict.fromkeys((*self._bounded, *(self._at[moment] for moment, _ in held))):
             domain = domains[at]
-            found.ends[at], found.masks[at] = side.outer(domain), domain.mask
-            found.steps[at] = Step(None, domain.bounds)
             if not domain.firsts:
                 found.conflict, found.met = domain.mask, (None, at)
                 return found
-            if found.ends[at] not in (OPEN_LOW, OPEN_HIGH):
+            end = side.outer(domain)
+            if end not in (OPEN_LOW, OPEN_HIGH):
+                found.ends[at], found.masks[at] = end, domain.mask
+                found.steps[at] = Step(None, domain.bounds)
                 waiting.append(at)
         count = len(self.network.bounds)
         given_up = ~kept
@@ -408,8 +409,6 @@ class _Side:
     is_low: bool
 
     def outer(self, domain: Domain) -> int:
-        if not domain.firsts:
-            return OPEN_LOW if self.is_low else OPEN_HIGH
         return domain.firsts[0] if self.is_low else domain.lasts[-1]
 
     def moves(self, found: Pass, domain: Domain, arc: _Arc) -> bool:

@@ -383,8 +383,21 @@ def line_name(recorded: Recorded[Any], name: Callable[[str], str]) -> str:
     if isinstance(line, Work):
         when = recorded.shown("date") or "undated"
         return f"work on the {_first(line.positions, name)}, {when}"
-    shown = "title" if isinstance(line, Source) else "paper" if isinstance(line, Paper) else ""
-    return recorded.shown(shown) if shown else recorded.id.replace("-", " ").replace(".", " ")
+    if isinstance(line, Custody):
+        return f"custody from {recorded.shown('begins') or 'a day not known'}"
+    return _SHORT.get(type(line), _by_id)(recorded)
+
+
+def _by_id(recorded: Recorded[Any]) -> str:
+    return recorded.id.replace("-", " ").replace(".", " ")
+
+
+_SHORT: dict[type, Callable[[Recorded[Any]], str]] = {
+    Source: lambda recorded: recorded.shown("title"),
+    Paper: lambda recorded: recorded.shown("paper"),
+    Sighting: lambda recorded: f"sighting of {recorded.shown('date')}",
+    Testimony: lambda recorded: f"account “{_by_id(recorded)}”",
+}
 
 
 def _first(positions: tuple[str, ...], name: Callable[[str], str]) -> str:

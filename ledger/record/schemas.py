@@ -63,6 +63,11 @@ def report_schema() -> dict[str, Any]:
     return {"$schema": DIALECT, "$comment": REMAKE, **made, "title": "Report"}
 
 
+def report_json(report: Report) -> str:
+    """The report as JSON of the published schema, the same bytes for the same report."""
+    return TypeAdapter(Report).dump_json(report, indent=2).decode("utf-8")
+
+
 def schema_documents() -> dict[str, str]:
     """The text of each schema by its file name in the folder ``schema``."""
     made = {

@@ -16,7 +16,14 @@ from pydantic import ValidationError
 
 from ledger.basis.hashing import sha256_hex
 from ledger.basis.modelfaults import did_you_mean, fitted
-from ledger.basis.yamltext import GREATEST_SIZE_BYTES, Place, YamlTree, read_tree, shortened
+from ledger.basis.yamltext import (
+    GREATEST_SIZE_BYTES,
+    Place,
+    Tree,
+    YamlTree,
+    read_tree,
+    shortened,
+)
 from ledger.basis.yamltext import Path as TreePath
 from ledger.errors import Fault, FaultsFound
 from ledger.models import SECTIONS, BenchSheet, Line
@@ -67,8 +74,21 @@ class Positions(Protocol):
         """The positions there are, without suffixes."""
 
 
-def read_sheet(path: Path) -> SheetRead:
-    """The sheet in the file at ``path``.
+class Knowledge(Protocol):
+    """What is known beforehand, against which the words of a sheet are held."""
+
+    def kinds(self) -> Sequence[str]:
+        """The kinds of instrument there are."""
+
+    def catalogue(self, kind: str) -> Positions:
+        """The positions of a kind."""
+
+    def trace_kind_names(self) -> Sequence[str]:
+        """The kinds of trace there are."""
+
+
+def read_sheet(path: Path, known: Knowledge | None = None) -> SheetRead:
+    """The sheet in the file at ``path``, its words held against what is known, if that is given.
 
     Raises:
         FaultsFound: it cannot be read or has faults; every one is listed.
@@ -78,17 +98,41 @@ def read_sheet(path: Path) -> SheetRead:
     sheet, faults = fitted(tree, BenchSheet)
     exhibits, missing = _exhibits(tree, path.parent)
     hidden = _withholding_faults(sheet, tree) if sheet is not None else ()
-    if sheet is None or faults or missing or hidden:
-        raise FaultsFound([*faults, *missing, *hidden])
+    strange = unknown_words(tree, known) if known is not None else ()
+    if sheet is None or faults or missing or hidden or strange:
+        raise FaultsFound([*faults, *missing, *hidden, *strange])
     return SheetRead(sheet, tree, sha256_hex(content), exhibits)
+
+
+def unknown_words(tree: YamlTree, known: Knowledge) -> tuple[Fault, ...]:
+    """The kind of instrument, positions and kinds of trace that the packs do not know.
+
+    It looks at the tree as typed, so that these are told together with whatever else is wrong.
+    """
+    about = _mapping(tree.value).get("instrument")
+    kind = _mapping(about).get("kind")
+    if not isinstance(kind, str):
+        return ()
+    if kind not in known.kinds():
+        advice = did_you_mean(kind, known.kinds()) or _known(known.kinds())
+        found = f"the kind {shortened(kind)}, of which no pack has a catalogue"
+        return (tree.fault_at(("instrument", "kind"), found, "a kind of instrument", advice),)
+    return place_faults(tree, known.catalogue(kind), known.trace_kind_names())
 
 
 def catalogue_faults(
     read: SheetRead, catalogue: Positions, trace_kinds: Collection[str]
 ) -> tuple[Fault, ...]:
     """Every position and kind of trace in the sheet that the packs do not know."""
+    return place_faults(read.tree, catalogue, trace_kinds)
+
+
+def place_faults(
+    tree: YamlTree, catalogue: Positions, trace_kinds: Collection[str]
+) -> tuple[Fault, ...]:
+    """Every position and kind of trace in the tree that the packs do not know."""
     faults: list[Fault] = []
-    used = list(_positions_of(read.sheet))
+    used = list(_positions_in(tree))
     suffixed = {
         name.partition(".")[0]
         for path, name in used
@@ -103,14 +147,43 @@ def catalogue_faults(
                 "",
             )
         if problem is not None:
-            faults.append(read.tree.fault_at(path, *problem))
-    for at, line in enumerate(read.sheet.traces):
-        if line.trace not in trace_kinds:
-            advice = did_you_mean(line.trace, trace_kinds) or _known(trace_kinds)
-            path = ("traces", at, "trace")
-            found = f"the kind of trace {line.trace!r}, which no pack has"
-            faults.append(read.tree.fault_at(path, found, "a kind of trace of a pack", advice))
+            faults.append(tree.fault_at(path, *problem))
+    for path, name in _typed_at(tree, "traces", "trace"):
+        if name not in trace_kinds:
+            advice = did_you_mean(name, trace_kinds) or _known(trace_kinds)
+            found = f"the kind of trace {shortened(name)}, which no pack has"
+            faults.append(tree.fault_at(path, found, "a kind of trace of a pack", advice))
     return tuple(sorted(faults, key=lambda fault: (fault.line, fault.column)))
+
+
+def _mapping(value: Tree | None) -> dict[str, Tree]:
+    return value if isinstance(value, dict) else {}
+
+
+def _items(value: Tree | None) -> list[Tree]:
+    return value if isinstance(value, list) else []
+
+
+def _typed_at(tree: YamlTree, section: str, key: str) -> Iterator[tuple[TreePath, str]]:
+    """The text under a key of each line of a section, or the texts, where it is a list."""
+    for at, line in enumerate(_items(_mapping(tree.value).get(section))):
+        value = _mapping(line).get(key)
+        if isinstance(value, str):
+            yield (section, at, key), value
+        for each, text in enumerate(_items(value)):
+            if isinstance(text, str):
+                yield (section, at, key, each), text
+
+
+def _positions_in(tree: YamlTree) -> Iterator[tuple[TreePath, str]]:
+    for section in SECTIONS:
+        for key in ("position", "positions", "about"):
+            yield from _typed_at(tree, section, key)
+    for at, line in enumerate(_items(_mapping(tree.value).get("sightings"))):
+        for each, shown in enumerate(_items(_mapping(line).get("shows"))):
+            value = _mapping(shown).get("position")
+            if isinstance(value, str):
+                yield ("sightings", at, "shows", each, "position"), value
 
 
 def _position_problem(name: str, catalogue: Positions) -> tuple[str, str, str] | None:
@@ -120,7 +193,7 @@ def _position_problem(name: str, catalogue: Positions) -> tuple[str, str, str] |
     if dot and catalogue.find(base) is not None:
         return f"{name!r}", f"{base}: there is only one, and it has no suffix", ""
     advice = did_you_mean(base, catalogue.names()) or _known(catalogue.names())
-    return f"{name!r}, which is not in the catalogue", "a position of this kind", advice
+    return f"{shortened(name)}, which is not in the catalogue", "a position of this kind", advice
 
 
 def _known(names: Collection[str]) -> str:
@@ -141,20 +214,6 @@ def _lines_of(sheet: BenchSheet) -> Iterator[tuple[str, int, Line]]:
     for section in SECTIONS:
         for at, line in enumerate(getattr(sheet, section)):
             yield section, at, line
-
-
-def _positions_of(sheet: BenchSheet) -> Iterator[tuple[TreePath, str]]:
-    for section, at, line in _lines_of(sheet):
-        for name in ("position", "positions", "about"):
-            value = getattr(line, name, None)
-            if isinstance(value, str):
-                yield (section, at, name), value
-            elif value:
-                for each, position in enumerate(value):
-                    yield (section, at, name, each), position
-    for at, sighting in enumerate(sheet.sightings):
-        for each, shown in enumerate(sighting.shows):
-            yield ("sightings", at, "shows", each, "position"), shown.position
 
 
 def _withholding_faults(sheet: BenchSheet, tree: YamlTree) -> tuple[Fault, ...]:

@@ -1,7 +1,8 @@
 """The tightening against a day-by-day search, and against published networks.
 
-The search below knows nothing of tightening: it tries days one after another and looks ahead by
-striking out days, so that its verdicts are those of brute force.
+The search below works on single days: it tries them one after another, and looks ahead only by
+striking out days that nothing on the other side of a relation fits. Its verdicts are those of
+brute force.
 
 Published values: Dechter, Meiri and Pearl, "Temporal constraint networks", Artificial
 Intelligence 49 (1991) 61-95, figures quoted from memory, days standing for its minutes; that arc
@@ -41,37 +42,40 @@ def days_as_bits(spans):
     return sum(1 << i for i, day in enumerate(WINDOW) if day in spans)
 
 
-def left_by(relation, at, i, domains):
-    """What the other moment of a relation may still be once ``at`` stands on its i-th day."""
-    if relation.earlier == at:
-        least = max(0, i + relation.gap_days)
-        return relation.later, (domains[relation.later] >> least) << least
-    most = i - relation.gap_days
-    return relation.earlier, domains[relation.earlier] & ((1 << (most + 1)) - 1 if most >= 0 else 0)
+def struck(domains, relations):
+    """The days left when those without a fitting day on the other side of a relation are out."""
+    left = dict(domains)
+    is_done = False
+    while not is_done and all(left.values()):
+        is_done = True
+        for one in relations:
+            least = max(0, (left[one.earlier] & -left[one.earlier]).bit_length() - 1 + one.gap_days)
+            later = (left[one.later] >> least) << least
+            many = max(0, left[one.later].bit_length() - one.gap_days)
+            earlier = left[one.earlier] & ((1 << many) - 1)
+            if (earlier, later) != (left[one.earlier], left[one.later]):
+                left[one.earlier], left[one.later] = earlier, later
+                is_done = False
+                break
+    return left
 
 
 def is_solvable(domains, relations):
     """Whether there is a day in the window for every moment; days are tried one by one."""
-    if not all(domains.values()):
+    left = struck(domains, relations)
+    if not all(left.values()):
         return False
-    open_ones = [at for at, days in domains.items() if days & (days - 1)]
-    settled = [at for at in domains if at not in open_ones]
-    for at in settled:
-        i = domains[at].bit_length() - 1
-        for relation in relations:
-            if at in (relation.earlier, relation.later):
-                other, left = left_by(relation, at, i, domains)
-                if not left:
-                    return False
-                if left != domains[other]:
-                    return is_solvable(domains | {other: left}, relations)
+    open_ones = [at for at, days in left.items() if days & (days - 1)]
     if not open_ones:
-        return True
-    at = min(open_ones, key=lambda m: domains[m].bit_count())
-    days = domains[at]
+        return all(
+            left[one.earlier].bit_length() + one.gap_days <= left[one.later].bit_length()
+            for one in relations
+        )
+    at = min(open_ones, key=lambda m: left[m].bit_count())
+    days = left[at]
     while days:
         day = days & -days
-        if is_solvable(domains | {at: day}, relations):
+        if is_solvable(left | {at: day}, relations):
             return True
         days ^= day
     return False
@@ -164,11 +168,7 @@ def only(network, indices):
     kept = [c for i, c in enumerate(network.constraints()) if i in set(indices)]
     return Network(
         [bound(c.id, c.moment, c.spans) for c in kept if isinstance(c, Bound)],
-        [
-            relation(c.id, c.earlier, c.later, c.gap_days)
-            for c in kept
-            if isinstance(c, Relation)
-        ],
+        [relation(c.id, c.earlier, c.later, c.gap_days) for c in kept if isinstance(c, Relation)],
         [Clash(c.id, "", "", (), ()) for c in kept if isinstance(c, Clash)],
     )
 
