@@ -99,6 +99,26 @@ def instruments(ledger_path: Path) -> None:
 
 
 @main.command()
+@click.argument("kind", required=False)
+@LEDGER_OPTION
+def catalogue(kind: str | None, ledger_path: Path) -> None:
+    """List the words a bench sheet may use.
+
+    With a KIND of instrument its positions; without one the kinds and the kinds of trace.
+    """
+    workflow, printing = late("workflow"), late("printing")
+    entries: tuple[Any, ...] = ()
+    if ledger_path.exists():
+        with late("record.store").Ledger.open(ledger_path, read_only=True) as ledger:
+            entries = ledger.entries()
+    packs = workflow.known_packs(entries)
+    if kind is None:
+        printing.print_words(printing.console(), packs)
+    else:
+        printing.print_catalogue(printing.console(), packs.catalogue(kind))
+
+
+@main.command()
 @click.argument("instrument")
 @LEDGER_OPTION
 @click.option("--json", "as_json", is_flag=True, help="The whole report, in the published schema.")

@@ -12,6 +12,8 @@ from rich.text import Text
 from rich.tree import Tree
 
 from ledger.findings import End, EventDating, Report
+from ledger.knowledge.catalogues import CatalogueView
+from ledger.knowledge.packs import Packs
 from ledger.reason.explain import Explanation, Node
 
 PLAIN_WIDTH = 100
@@ -201,3 +203,52 @@ def _label(node: Node) -> Text:
     text = Text(node.text)
     text.append(f"  [{node.kind}: {node.id}{'; ' + node.place if node.place else ''}]", style="dim")
     return text
+
+
+def print_catalogue(out: Console, view: CatalogueView) -> None:
+    """Print the positions of a kind: what a sheet calls them, and what can be seen there."""
+    out.print(Text(f"{view.name} ({view.kind})", style="bold"))
+    table = Table(box=None, padding=(0, 2, 0, 0), header_style="bold")
+    for column in ("Position", "Name", "Link to parent", "To see it", "What can be checked"):
+        table.add_column(column, overflow="fold")
+    for row in view.positions.values():
+        parent = f" {row.parent}" if row.parent else ""
+        suffix = ".1 ..." if row.many else ""
+        table.add_row(
+            f"{row.id}{suffix}",
+            escape(row.name),
+            f"{row.link}{parent}",
+            row.examine,
+            escape(", ".join(row.checks)),
+        )
+    out.print(table)
+    for union in view.unions:
+        out.print(f"Union of {union.between[0]} and {union.between[1]}: {escape(union.how)}")
+
+
+def print_words(out: Console, packs: Packs) -> None:
+    """Print the kinds of instrument and the kinds of trace."""
+    _heading(out, "Kinds of instrument")
+    for kind in packs.kinds():
+        _item(out, f"{kind}: {packs.catalogue(kind).name}")
+    _heading(out, "Kinds of trace")
+    table = Table(box=None, padding=(0, 2, 0, 0), header_style="bold")
+    for column in ("Trace", "What it is", "Against service part", "Against matched part", "Joins"):
+        table.add_column(column, overflow="fold")
+    for name in packs.trace_kind_names():
+        found = packs.trace_kind(name)
+        if found is not None:
+            row = found.row
+            table.add_row(
+                row.id,
+                escape(row.name),
+                f"{row.against_service[0]:g} to {row.against_service[1]:g}",
+                f"{row.against_matching[0]:g} to {row.against_matching[1]:g}",
+                "one occasion" if row.joins else "",
+            )
+    out.print(table)
+    _beneath(
+        out,
+        "The figures are how many times likelier the trace is on a part that left the works than "
+        "on a replacement: common practice, no source, starting values.",
+    )

@@ -14,6 +14,8 @@ Age is counted from the earliest day that any mark or label allows (marks with s
 aside, where there are others) to the latest examination: the oldest it may be, so that the shares
 are the most doubtful ones.
 
+Parts of one assembly are mostly changed together and are one doubt.
+
 Cost: linear in suppositions and traces.
 
 What it does not do: weigh evidence; these are starting values, common practice without a source.
@@ -140,6 +142,7 @@ def _with_prior(
         prior, at_most, where = row.row.value, row.row.high, row.id
     else:
         prior, at_most, where = _part_prior(draft, doubt, age)
+        group = _assembly_of(draft, doubt) or group
         work = _recorded_against(draft, doubt)
         if work is not None:
             # A record that speaks of this very part is set against its own soundness, not
@@ -155,6 +158,26 @@ def _with_prior(
     return Supposition(
         doubt.id, doubt.kind, doubt.subject, doubt.sentence, prior, where, group, at_most
     )
+
+
+def _assembly_of(draft: Draft, doubt: Doubt) -> str | None:
+    """The assembly of a part: harness, tuner set ... Parts of one are mostly changed together.
+
+    Giving up four controls of a harness is therefore one doubt, not four.
+    """
+    if doubt.kind != "first-fitted" or doubt.subject.startswith("part/"):
+        return None
+    view = draft.anatomy.view
+    members = [
+        place
+        for event in draft.anatomy.events.values()
+        if event.id == doubt.subject
+        for place in event.positions
+    ] or [doubt.subject]
+    rows = [view.find(place) for place in members]
+    assemblies = {row.assembly if row is not None else None for row in rows}
+    (first, *others) = sorted(name or "" for name in assemblies)
+    return f"assembly:{first}:{view.root_of(members[0])}" if first and not others else None
 
 
 def _after_traces(prior: float, traces: Fitment) -> float:

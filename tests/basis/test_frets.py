@@ -120,7 +120,11 @@ def test_errors_within_their_doubt_never_lose_the_scale(scale, rule, frets, erro
     assert abs(fit.scale_mm - scale) <= half_width / nearest * (1 + 1e-9)
 
 
-@given(st.dictionaries(st.integers(1, 48), st.tuples(st.floats(0.1, 2e3), st.floats(0.01, 10)), min_size=3))
+@given(
+    st.dictionaries(
+        st.integers(1, 48), st.tuples(st.floats(0.1, 2e3), st.floats(0.01, 10)), min_size=3
+    )
+)
 def test_any_distances_give_a_verdict_for_every_fret(distances):
     found = compare_frets(distances)
     for fit in (found.better, found.other):
