@@ -146,6 +146,17 @@ def test_the_instruments_are_listed_with_their_names(recorded):
     assert [line.split("  ")[0] for line in said.splitlines()] == list(SHEETS)
 
 
+def test_the_words_a_sheet_may_use_are_listed_without_a_ledger(tmp_path):
+    path = tmp_path / "none.db"
+    said = run("catalogue", "--ledger", path)
+    for word in ("lap-steel", "valve-amplifier", "undisturbed-joints"):
+        assert word in said
+    said = run("catalogue", "lap-steel", "--ledger", path)
+    assert "tailpiece" in said
+    assert ESCAPE not in said
+    assert not path.exists()
+
+
 @pytest.mark.parametrize("sheet", SHEETS)
 def test_a_report_prints_plainly_with_both_ends_of_every_date(recorded, sheet):
     said = run("weigh", sheet, "--ledger", recorded)
@@ -212,6 +223,7 @@ def test_the_demonstration_builds_all_and_a_second_run_adds_nothing(tmp_path):
 
 BAD_REQUESTS = {
     "unknown-instrument": (["weigh", "dunnok-lap-steel"], "Did you mean 'dunnock-lap-steel'?"),
+    "unknown-kind": (["catalogue", "lapsteel"], "Did you mean 'lap-steel'?"),
     "odd-name": (["weigh", "../'; DROP TABLE"], "There is no instrument named"),
     "unknown-finding": (["explain", f"{SHEETS[0]}/state.nothing"], "There is no finding named"),
     "no-finding": (["explain", SHEETS[0]], "There is no finding named"),
@@ -292,7 +304,7 @@ def test_a_site_cannot_take_the_place_of_a_file(recorded, tmp_path):
 def test_the_help_names_every_command_and_says_what_each_does():
     said = run("--help")
     assert set(main.commands) == {
-        "record", "check", "instruments", "weigh", "explain", "publish", "show", "demo"
+        "record", "check", "catalogue", "instruments", "weigh", "explain", "publish", "show", "demo"
     }  # fmt: skip
     for name, command in main.commands.items():
         assert f"\n  {name} " in said

@@ -95,7 +95,8 @@ def _date_event(bench: Bench, event: str, account: str, given_up: int) -> EventD
     kept = bench.presumed(given_up)
     besides = bench.improbable & ~given_up
     ends = [_end(bench, event, account, (kept, besides), side) for side in NONE_KNOWN]
-    possible = bench.ready.possible(kept, moment)
+    # Only completion has gaps worth telling; of the later events the ends are told.
+    possible = bench.ready.possible(kept, moment) if event == "completed" else None
     if possible is None:
         low, high = bench.ready.earliest(moment, kept), bench.ready.latest(moment, kept)
         possible = Spans.between(low, high)

@@ -52,6 +52,7 @@ class Costs:
 
     def __init__(self, ready: Tightener, suppositions: Mapping[str, Supposition]) -> None:
         self._of: dict[int, tuple[float, str]] = {}
+        self._summed_up: dict[int, float] = {}
         for name, bit in ready.bits.items():
             found = suppositions[name]
             self._of[bit] = (log(found.prior / (1 - found.prior)), found.group)
@@ -61,7 +62,9 @@ class Costs:
 
         Less than nothing where practice thinks it likelier wrong than right.
         """
-        return self._summed(mask, -inf)
+        if mask not in self._summed_up:
+            self._summed_up[mask] = self._summed(mask, -inf)
+        return self._summed_up[mask]
 
     def to_search(self, mask: int) -> float:
         """The cost with every supposition costing something.

@@ -89,6 +89,7 @@ class Independence:
         self._settled = settled
         self._doubts = doubts
         self._hinges = hinges
+        self._known: dict[tuple[int, Held], bool] = {}
 
     def clash(self) -> int | None:
         """None if all combinations are possible, else a conflict; 0 if that cannot be decided."""
@@ -118,17 +119,27 @@ class Independence:
         if conflict is not None:
             return conflict
         for days in self._days(kept):
-            if all(self._all_possible(doubt, given_up, days) for doubt in rest):
+            if self._ready.conflict_held(kept, days) is None and all(
+                self._all_possible(doubt, given_up, days) for doubt in rest
+            ):
                 return None
         return 0
 
     def _all_possible(self, doubt: Doubt, given_up: int, days: Held) -> bool:
-        """Whether each account of the doubt is possible with the hinges held on those days."""
-        others = given_up & ~doubt.mask
-        return all(
-            self._ready.conflict_held(self._ready.everything & ~(others | account), days) is None
-            for account in doubt.accounts
-        )
+        """Whether each account of the doubt is possible with the hinges held on those days.
+
+        What else is given up does not matter once the hinges are held, as long as it is possible
+        on those days by itself; so the answer is kept for the days.
+        """
+        key = (doubt.mask, days)
+        if key not in self._known:
+            others = given_up & ~doubt.mask
+            self._known[key] = all(
+                self._ready.conflict_held(self._ready.everything & ~(others | account), days)
+                is None
+                for account in doubt.accounts
+            )
+        return self._known[key]
 
     def _days(self, kept: int) -> Iterator[Held]:
         """Days for the hinges that are possible together: the earliest, the latest, one between."""
