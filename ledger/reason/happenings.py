@@ -126,7 +126,6 @@ def _works(draft: Draft, contested: set[str]) -> list[TimelineItem]:
 def _custody(draft: Draft, contested: set[str]) -> list[TimelineItem]:
     """Who held it, under running pseudonyms, and the gaps between."""
     found: list[TimelineItem] = []
-    held: list[tuple[int, int]] = []
     for i, custody in enumerate(draft.case.of(Custody), 1):
         begins = read_date(custody.line.begins).spans if custody.line.begins else None
         ends = read_date(custody.line.ends).spans if custody.line.ends else None
@@ -143,20 +142,28 @@ def _custody(draft: Draft, contested: set[str]) -> list[TimelineItem]:
                 f"held.{custody.id}" if f"held.{custody.id}" in draft.findings else None,
             )
         )
+    found.extend(
+        TimelineItem(f"time.gap.{first}", "custody", "Gap: nobody is recorded", first, last)
+        for first, last in custody_gaps(draft)
+    )
+    return found
+
+
+def custody_gaps(draft: Draft) -> tuple[tuple[str, str], ...]:
+    """The spans between recorded holders, each longer than a year, as pairs of ISO dates."""
+    held: list[tuple[int, int]] = []
+    for custody in draft.case.of(Custody):
+        begins = read_date(custody.line.begins).spans if custody.line.begins else None
+        ends = read_date(custody.line.ends).spans if custody.line.ends else None
+        first = begins.earliest if begins else None
+        last = ends.latest if ends else None
         if first is not None and last is not None:
             held.append((first, last))
-    for (_, last), (first, _) in pairwise(sorted(held)):
-        if first - last > GAP_WORTH_TELLING_DAYS:
-            found.append(
-                TimelineItem(
-                    f"time.gap.{iso_date(last)}",
-                    "custody",
-                    "Gap: nobody is recorded",
-                    iso_date(last + 1),
-                    iso_date(first - 1),
-                )
-            )
-    return found
+    return tuple(
+        (iso_date(last + 1), iso_date(first - 1))
+        for (_, last), (first, _) in pairwise(sorted(held))
+        if first - last > GAP_WORTH_TELLING_DAYS
+    )
 
 
 def _seen_and_said(draft: Draft, contested: set[str]) -> list[TimelineItem]:

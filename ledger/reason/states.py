@@ -324,7 +324,9 @@ def _given_up_by_all(weighed: Weighed, position: str, *, own_lost: bool) -> Verd
     anatomy = weighed.draft.anatomy
     supposed = anatomy.fitting(position)
     many = len(weighed.leading)
-    which = "the leading account gives" if many == 1 else f"all {many} leading accounts give"
+    which = {1: "the leading account gives", 2: "both leading accounts give"}.get(
+        many, f"all {many} leading accounts give"
+    )
     if not own_lost:
         reason = f"It is part of the {_parent_name(weighed, position)}, which {which} up."
         return Verdict(_kinds_by_days(weighed, position), (reason,), (), supposed)

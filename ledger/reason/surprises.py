@@ -20,6 +20,7 @@ from ledger.findings import Look, PositionFinding, Surprise
 from ledger.knowledge.marks import MarkReading
 from ledger.models import Mark, NonValue, Question, Trace, Work
 from ledger.reason.draft import Because, Draft
+from ledger.reason.happenings import custody_gaps
 from ledger.reason.states import REPLACED, Weighed
 from ledger.reason.wording import article, line_sentence, listing
 
@@ -158,14 +159,18 @@ def places_to_look(draft: Draft, positions: tuple[PositionFinding, ...]) -> tupl
 
 
 def open_questions(draft: Draft) -> tuple[str, ...]:
-    """The questions recorded as open, and what could not be read."""
+    """The questions recorded as open, what could not be read, and gaps in custody."""
     asked = [question.shown("question") for question in draft.case.of(Question)]
     unread = [
         line_sentence(line, draft.anatomy.name)
         for line in draft.case.of(NonValue)
         if line.line.value == "not legible"
     ]
-    return (*asked, *unread)
+    gaps = [
+        f"Custody: nobody is recorded from {first} to {last}."
+        for first, last in custody_gaps(draft)
+    ]
+    return (*asked, *unread, *gaps)
 
 
 def taken_for_granted(weighed: Weighed, age: float) -> tuple[str, ...]:

@@ -55,7 +55,7 @@ BY = {
     "works": "by the works",
     "workshop": "by a workshop",
     "owner": "by an owner",
-    "unknown": "by nobody known",
+    "unknown": "by an unknown hand",
 }
 
 
