@@ -9,7 +9,7 @@ from __future__ import annotations
 import getpass
 import sys
 from datetime import UTC, datetime
-from importlib import import_module
+from importlib import import_module, metadata
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -22,6 +22,17 @@ DEFAULT_LEDGER = "witnessmark.db"
 DEFAULT_SITE = "witnessmark-site"
 DEFAULT_DEMO = "witnessmark-demo"
 DEFAULT_PORT = 8140
+
+
+def _version() -> str:
+    """The version that is installed; from a checkout that is not installed, that it is one."""
+    try:
+        return metadata.version("witnessmark")
+    except metadata.PackageNotFoundError:
+        return "of a checkout that is not installed"
+
+
+VERSION = _version()
 
 
 def late(module: str) -> ModuleType:
@@ -51,7 +62,7 @@ LEDGER_OPTION = click.option(
 
 
 @click.group(cls=_Faults, context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(package_name="witnessmark")
+@click.version_option(VERSION, prog_name="witnessmark")
 def main() -> None:
     """A provenance ledger for old instruments and amplifiers.
 
@@ -144,7 +155,12 @@ def explain(finding: str, ledger_path: Path, sequence: int | None) -> None:
     A finding is named INSTRUMENT/FINDING, as the report and the site name it; for instance
     my-mandolin/completed.not-before.account.1 or my-mandolin/state.tuners.
     """
-    instrument, _, name = finding.partition("/")
+    instrument, slash, name = finding.partition("/")
+    if not slash:
+        raise click.UsageError(
+            f"{finding!r} names no finding. Say INSTRUMENT/FINDING, such as "
+            f"{finding}/completed.not-before.account.1; weigh --json lists them all."
+        )
     with late("record.store").Ledger.open(ledger_path, read_only=True) as ledger:
         report = late("workflow").weigh(ledger, instrument, sequence)
     printing = late("printing")

@@ -6,12 +6,19 @@ can be relied on; a pack with a row that lacks either does not load.
 
 from __future__ import annotations
 
-import re
-from typing import Annotated, Literal, Self
+from typing import Literal, Self
 
-from pydantic import AfterValidator, BeforeValidator, Field, model_validator
+from pydantic import Field, model_validator
 
-from ledger.basis.quantities import QuantityUnreadable, read_quantity
+from ledger.marking import (
+    Confusion,
+    DateCode,
+    MarkLayout,
+    PatentYear,
+    Sign,
+    SourceCode,
+    ValueSign,
+)
 from ledger.models import (
     Count,
     DateText,
@@ -23,46 +30,41 @@ from ledger.models import (
     YesNo,
     fault,
 )
+from ledger.rows import Confidence, Number, Pattern, QuantityText, Reference, Scope, Share
 
-Confidence = Literal["high", "medium", "low"]
+__all__ = [
+    "PACK_SECTIONS",
+    "Catalogue",
+    "CataloguePosition",
+    "Caution",
+    "Confidence",
+    "Confusion",
+    "DateCode",
+    "Example",
+    "Fact",
+    "MarkLayout",
+    "MatchingNumbers",
+    "PackFile",
+    "PatentYear",
+    "Practice",
+    "Prior",
+    "Reach",
+    "Reference",
+    "Scope",
+    "SerialRange",
+    "SerialTable",
+    "Sign",
+    "SourceCode",
+    "Specification",
+    "Technology",
+    "Timeline",
+    "TraceKind",
+    "Union",
+    "ValueSign",
+]
+
 Reach = Literal["look", "open", "remove", "alter"]
 LinkToParent = Literal["root", "integral", "captive", "mounted"]
-
-
-def _check_number(value: object) -> object:
-    if isinstance(value, int | float) and not isinstance(value, bool):
-        return value
-    if isinstance(value, str) and re.fullmatch(r"-?\d{1,12}(\.\d{1,12})?", value):
-        return float(value)
-    raise fault(repr(value), "a number in digits, such as 0.72 or 52")
-
-
-def _check_share(value: float) -> float:
-    if not 0 < value < 1:
-        raise fault(repr(value), "a share greater than 0 and less than 1")
-    return value
-
-
-def _check_pattern(text: str) -> str:
-    try:
-        re.compile(text)
-    except re.error as error:
-        raise fault(f"the pattern {text!r}", "a regular expression", str(error)) from error
-    return text
-
-
-def _check_quantity(text: str) -> str:
-    try:
-        read_quantity(text)
-    except QuantityUnreadable as error:
-        raise fault(repr(text), "a figure with its unit, such as 43.4 mm", str(error)) from error
-    return text
-
-
-Number = Annotated[float, BeforeValidator(_check_number)]
-Share = Annotated[float, BeforeValidator(_check_number), AfterValidator(_check_share)]
-Pattern = Annotated[str, Field(max_length=300), AfterValidator(_check_pattern)]
-QuantityText = Annotated[str, Field(max_length=60), AfterValidator(_check_quantity)]
 
 
 class Prior(Model):
@@ -128,25 +130,6 @@ class Catalogue(Model):
     cautions: tuple[LineId, ...] = ()
 
 
-class Scope(Model):
-    """Which instruments a row speaks of; an empty field speaks of all."""
-
-    maker: str = ""
-    model: str = ""
-    kinds: tuple[LineId, ...] = ()
-
-
-class Reference(Model):
-    """What every row of a pack carries."""
-
-    id: LineId
-    source: Text = Field(description="from where it is known; 'common practice, no source' is one")
-    confidence: Confidence
-    scope: Scope = Scope()
-    n: Count | None = Field(default=None, description="how many examples it rests on")
-    note: Note = ""
-
-
 class Example(Model):
     """One example on which a row rests."""
 
@@ -193,6 +176,13 @@ class Specification(Reference):
     nearly_all_pass: YesNo = Field(
         default=False, description="replacements pass as well: passing then tells nothing"
     )
+    outside: Literal["contradicts", "open question"] | None = Field(
+        default=None,
+        description=(
+            "what a value outside means; without it, an open question for the resistance or "
+            "capacitance of anything but a coil, which drifts and had variants, else a contradiction"
+        ),
+    )
 
     @model_validator(mode="after")
     def _measure_or_feature(self) -> Self:
@@ -220,7 +210,9 @@ class SerialRange(Model):
 class SerialTable(Reference):
     """A scheme of serial, batch or order numbers; ranges may overlap."""
 
-    pattern: Pattern = Field(description="matches the whole mark; its group is the number")
+    pattern: Pattern = Field(
+        description="matches the whole mark; its group, or the one named number"
+    )
     positions: tuple[LineId, ...] = ()
     bears_on: Literal["made", "completed"] = "completed"
     ranges: tuple[SerialRange, ...] = Field(min_length=1)
@@ -239,6 +231,32 @@ class Fact(Reference):
     def _has_an_end(self) -> Self:
         if self.not_before is None and self.not_after is None:
             raise fault("neither not_before nor not_after", "at least one of them")
+        return self
+
+
+class Technology(Reference):
+    """A material or technique of the trade at large: what shows it is not older.
+
+    A feature speaks of it where one of ``values`` is among the words of its value and, unless
+    ``features`` is empty, one of those among the words of its name; ``*`` is any word ending.
+    """
+
+    features: tuple[Text, ...] = Field(default=(), description="which features; none is any")
+    values: tuple[Text, ...] = Field(min_length=1, description="words in what is said of it")
+    means: Text
+    not_before: DateText | None = None
+    overlap_days: Count = Field(default=0, description="how much earlier it may have been about")
+    common_from: DateText | None = Field(default=None, description="told, but bounds nothing")
+    fades: DateText | None = Field(default=None, description="told, but bounds nothing")
+    dates: Literal["made", "fitted"] = Field(
+        default="made", description="fitted: of what joins or covers a part and can be renewed"
+    )
+    positions: tuple[LineId, ...] = ()
+
+    @model_validator(mode="after")
+    def _has_an_end(self) -> Self:
+        if self.not_before is None and self.fades is None:
+            raise fault("neither not_before nor fades", "at least one of them")
         return self
 
 
@@ -278,36 +296,14 @@ class TraceKind(Reference):
     suggests: str = Field(default="", description="the event it points to; open until explained")
 
 
-class MarkLayout(Reference):
-    """How a source-date code divides into source, year and week."""
-
-    source_digits: Count
-    year_digits: Count
-    first_year: Count
-    last_year: Count
-    reading: Text
-
-
-class Confusion(Reference):
-    """Two glyphs that are taken for one another."""
-
-    glyphs: tuple[str, str]
-    why: Text
-
-
-class SourceCode(Reference):
-    """Whose source code a number is, as far as is known."""
-
-    code: Text
-    company: Text
-    parts: Text
-
-
 class Caution(Reference):
     """What can hurt someone or break the law, shown beside the step it concerns."""
 
     says: Text
     defer_to: Text
+    words: tuple[Text, ...] = Field(
+        default=(), description="words in a line of a sheet that it concerns, besides positions"
+    )
 
 
 class PackFile(Model):
@@ -324,12 +320,16 @@ class PackFile(Model):
     specifications: tuple[Specification, ...] = ()
     serial_tables: tuple[SerialTable, ...] = ()
     facts: tuple[Fact, ...] = ()
+    technologies: tuple[Technology, ...] = ()
     matching_numbers: tuple[MatchingNumbers, ...] = ()
     practices: tuple[Practice, ...] = ()
     trace_kinds: tuple[TraceKind, ...] = ()
     mark_layouts: tuple[MarkLayout, ...] = ()
     confusions: tuple[Confusion, ...] = ()
     source_codes: tuple[SourceCode, ...] = ()
+    date_codes: tuple[DateCode, ...] = ()
+    patent_years: tuple[PatentYear, ...] = ()
+    value_signs: tuple[ValueSign, ...] = ()
     cautions: tuple[Caution, ...] = ()
 
 

@@ -331,6 +331,7 @@ def test_a_process_of_its_own_tells_a_fault_on_the_error_stream_without_a_traceb
     done = python("record", tmp_path / "none.yaml", "--ledger", tmp_path / "ledger.db")
     assert (done.returncode, done.stdout) == (1, "")
     assert done.stderr.startswith("Error: 1 fault found; nothing was recorded:")
+    assert list(tmp_path.iterdir()) == []
     assert "Traceback" not in done.stderr
 
 

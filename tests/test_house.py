@@ -21,29 +21,34 @@ PAGE = ROOT / "DEVELOPERS.md"
 
 # A module imports only from floors above it in this table; not from its own.
 FLOORS: tuple[str, ...] = (
-    "errors basis.conformity basis.date_wordings basis.hashing basis.spans basis.uncertainty",
-    "holdings basis.units basis.copper basis.date_patterns basis.frets basis.yamltext",
-    "basis.limits",
+    "errors basis.conformity basis.date_wordings basis.hashing basis.phrases basis.spans",
+    "holdings basis.uncertainty basis.units basis.date_patterns basis.yamltext",
+    "basis.copper basis.frets basis.limits",
     "basis.edtf basis.modelfaults basis.quantities",
     "models findings basis.circuits",
-    "references basis.electrical record.entries record.exhibits record.links",
-    "record.case record.schemas knowledge.catalogues knowledge.glyphs",
-    "record.changes record.sheet knowledge.packs",
-    "record.store knowledge.source_dates",
+    "rows basis.electrical record.entries record.exhibits record.links",
+    "marking",
+    "references",
+    "record.case record.schemas knowledge.catalogues knowledge.compiled knowledge.glyphs",
+    "record.changes record.sheet knowledge.packs knowledge.readings",
+    "record.store knowledge.production_codes knowledge.source_dates",
     "knowledge.marks",
-    "reason.rules reason.network reason.wording",
+    "reason.factors reason.rules reason.network reason.wording",
     "reason.anatomy reason.tighten",
     "reason.draft reason.hitting",
-    "reason.comparing reason.dating reason.independence",
-    "reason.derive reason.happenings reason.priors reason.reconcile",
-    "reason.ends reason.states reason.telling",
-    "reason.concluding reason.surprises",
+    "reason.cautions reason.dating reason.fretting reason.independence reason.measuring",
+    "reason.comparing reason.happenings reason.priors reason.reconcile reason.technology",
+    "reason.derive reason.states reason.telling",
+    "reason.ends reason.surprises",
+    "reason.concluding",
     "reason.explain reason.reasoner",
     "printing publish.chain_layout publish.guard publish.outlines publish.page_contexts",
     "publish.questions publish.searching publish.svg publish.tables",
     "publish.chain_drawing publish.evidence publish.part_drawing publish.time_scale",
-    "publish.report_rows publish.support publish.time_rows",
+    "publish.doubt_sections publish.report_rows publish.support publish.time_rows",
     "publish.sitedb publish.time_drawing",
+    "publish.date_sections",
+    "publish.bound_drawing",
     "publish.drawings",
     "publish.instrument_sections",
     "publish.pages",
@@ -129,7 +134,9 @@ def imports_of(module: Module, known: frozenset[str]) -> Iterator[tuple[str, ast
             origin = "." * node.level + (node.module or "")
             for alias in node.names:
                 whole = f"{origin}.{alias.name}"
-                yield (whole if whole.removeprefix("ledger.") in known else origin), node
+                is_module = whole.removeprefix("ledger.") in known
+                if is_module or alias is node.names[0]:
+                    yield (whole if is_module else origin), node
 
 
 def late_imports(module: Module) -> Iterator[tuple[str, int]]:

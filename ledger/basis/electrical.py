@@ -16,7 +16,7 @@ each doubt taken as a rectangular distribution (4.3.7).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
@@ -50,7 +50,7 @@ class IsolatedResistance:
     ``high_ohms`` None: it may be any amount above. ``uncertainty_ohms`` is the standard
     uncertainty, 0 where no doubt at all was told or allowed for; ``doubts`` counts what it is
     made of. ``corrected`` and ``uncorrected`` say what was taken out of the reading and what
-    could not be, each as a clause.
+    could not be, each as a clause. ``allowed`` names the allowances that were needed.
     """
 
     ohms: Fraction
@@ -60,6 +60,7 @@ class IsolatedResistance:
     doubts: int
     corrected: tuple[str, ...]
     uncorrected: tuple[str, ...]
+    allowed: tuple[str, ...]
 
     @property
     def half_width_ohms(self) -> Fraction | None:
@@ -79,6 +80,7 @@ class _Step:
     doubts: tuple[Fraction, ...]
     corrected: tuple[str, ...] = ()
     uncorrected: tuple[str, ...] = ()
+    allowed: tuple[str, ...] = ()
 
 
 def isolated_resistance(
@@ -130,6 +132,7 @@ def isolated_resistance(
         len(step.doubts),
         step.corrected,
         step.uncorrected,
+        step.allowed,
     )
 
 
@@ -213,6 +216,7 @@ def _without(step: _Step, loads: tuple[Load, ...], allowances: Allowances) -> _S
         (*(each * slope for each in step.doubts), *((moved,) if moved else ())),
         (*step.corrected, f"the load of {names} across it{allowed}"),
         step.uncorrected,
+        (*step.allowed, "control_tolerance") if assumed else step.allowed,
     )
 
 
@@ -246,6 +250,7 @@ def _at_temperature(
             f"its temperature of {float(told.celsius):.3g} °C ± {float(width):.2g} K, to 20 °C",
         ),
         step.uncorrected,
+        step.allowed if told.half_width_k is not None else (*step.allowed, "thermometer_k"),
     )
 
 
@@ -266,13 +271,14 @@ def _at_any_temperature(step: _Step, why: str, allowances: Allowances) -> _Step:
         (*step.doubts, moved),
         step.corrected,
         (*step.uncorrected, left),
+        (*step.allowed, "coldest_celsius", "warmest_celsius"),
     )
 
 
 def _told(step: _Step, why: str, *, has_no_top: bool = False) -> _Step:
     high = None if has_no_top else step.high
     uncorrected = (*step.uncorrected, why)
-    return _Step(step.ohms, step.low, high, step.doubts, step.corrected, uncorrected)
+    return replace(step, high=high, uncorrected=uncorrected)
 
 
 def _in_words(ohms: Fraction) -> str:

@@ -3,7 +3,7 @@
 A file is read whole or refused whole. Several files together answer what is known: rows of
 later files are added to those of earlier ones, except where a later word on the same thing is
 meant to replace the earlier one (starting values of practice, kinds of trace, mark layouts,
-confusions of glyphs, cautions): there the last file that has the row id wins.
+confusions of glyphs, cautions, technologies): there the last file that has the row id wins.
 """
 
 from __future__ import annotations
@@ -32,17 +32,21 @@ from ledger.references import (
     Catalogue,
     Caution,
     Confusion,
+    DateCode,
     Fact,
     MarkLayout,
     MatchingNumbers,
     PackFile,
+    PatentYear,
     Practice,
     Reference,
     SerialTable,
     SourceCode,
     Specification,
+    Technology,
     Timeline,
     TraceKind,
+    ValueSign,
 )
 
 R = TypeVar("R", bound=Reference)
@@ -55,15 +59,19 @@ ROW_SECTIONS: dict[type[Reference], str] = {
     Specification: "specifications",
     SerialTable: "serial_tables",
     Fact: "facts",
+    Technology: "technologies",
     MatchingNumbers: "matching_numbers",
     Practice: "practices",
     TraceKind: "trace_kinds",
     MarkLayout: "mark_layouts",
     Confusion: "confusions",
     SourceCode: "source_codes",
+    DateCode: "date_codes",
+    PatentYear: "patent_years",
+    ValueSign: "value_signs",
     Caution: "cautions",
 }
-REPLACEABLE = frozenset({Practice, TraceKind, MarkLayout, Confusion, Caution})
+REPLACEABLE = frozenset({Practice, TraceKind, MarkLayout, Confusion, Caution, Technology})
 
 
 @dataclass(frozen=True, slots=True)

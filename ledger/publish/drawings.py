@@ -5,9 +5,10 @@ Every one is a pure function; the same report gives the same text, byte for byte
 
 from __future__ import annotations
 
+from ledger.publish.bound_drawing import date_bounds_svg
 from ledger.publish.chain_drawing import Node, chain_svg
 from ledger.publish.part_drawing import marker_svg, part_map_svg
-from ledger.publish.time_drawing import date_bounds_svg, time_axis_svg
+from ledger.publish.time_drawing import time_axis_svg
 
 __all__ = [
     "Node",

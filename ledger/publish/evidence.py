@@ -96,7 +96,8 @@ class Evidence:
             row = self.reference_of(premise)
             return f"the reference “{row['sentence']}”" if row else premise
         line = self.line_of(premise)
-        return f"“{line['title'] or line['sentence']}”" if line else premise
+        told = (line["title"] or line["sentence"]) if line else premise
+        return told if line is None or "“" in told else f"“{told}”"
 
     def href_of(self, premise: str) -> str:
         """Where a premise is shown; empty where it is shown nowhere."""
@@ -125,8 +126,14 @@ class Evidence:
         found = self.accounts.get(account)
         if found is None:
             return account
-        place = list(self.accounts).index(account) + 1
-        return f"Account {place}{' (leading)' if found['is_leading'] else ''}"
+        name = self.account_name(account)
+        return f"{name.capitalize()}{' (leading)' if found['is_leading'] else ''}"
+
+    def account_name(self, account: str) -> str:
+        """The account by its number, as it stands within a sentence."""
+        if account not in self.accounts:
+            return account
+        return f"account {list(self.accounts).index(account) + 1}"
 
     def beneath(self, finding: str | None) -> frozenset[str]:
         """Everything a finding rests on, itself included: ids and names of premises."""

@@ -11,30 +11,25 @@ from typing import Any
 from ledger.publish.drawings import marker_svg
 from ledger.publish.evidence import Evidence, finding_href, short_hash
 from ledger.publish.page_contexts import (
-    AccountShown,
     CautionShown,
-    ConflictShown,
-    DatingShown,
-    EndShown,
-    EventShown,
     KeyShown,
     LineShown,
     LookShown,
     MarkShown,
     PositionShown,
     ReadingShown,
+    ReasonShown,
     Said,
+    StandingShown,
     SurpriseShown,
-    SwapShown,
 )
 from ledger.publish.part_drawing import shape_of, spread
+from ledger.publish.shortening import shortened
 from ledger.publish.support import exhibits_shown, section_word
 from ledger.publish.svg import anchor
-from ledger.publish.time_drawing import span_words
-from ledger.publish.time_rows import NO_LOWER, NO_UPPER
-from ledger.publish.time_scale import date_words
+from ledger.publish.time_drawing import days_words
 
-EVENTS = ("completed", "dispatched", "first sold")
+CONCERNS_NAMED = 3
 REACHES = {
     "look": "by looking",
     "open": "by opening",
@@ -65,49 +60,6 @@ def sentences(evidence: Evidence, told: Iterable[str]) -> list[str]:
     return [evidence.statement(each).sentence for each in told]
 
 
-def events(evidence: Evidence) -> list[EventShown]:
-    """What is known of each event; one without any dating is told with two open ends."""
-    shown: list[EventShown] = []
-    for event in EVENTS:
-        datings = [d for d in evidence.report["datings"] if d["event"] == event]
-        shown.append({"event": event, "datings": [_dating(evidence, each) for each in datings]})
-    return shown
-
-
-def _dating(evidence: Evidence, dating: Mapping[str, Any]) -> DatingShown:
-    return {
-        "account": evidence.account_title(dating["account"]),
-        "account_href": f"#{anchor('account', dating['account'])}"
-        if dating["account"] in evidence.accounts
-        else "",
-        "not_before": _end(evidence, dating["not_before"], is_lower=True),
-        "not_after": _end(evidence, dating["not_after"], is_lower=False),
-        "possible": [span_words(*span) for span in dating["possible"]],
-    }
-
-
-def _end(evidence: Evidence, end: Mapping[str, Any], *, is_lower: bool) -> EndShown:
-    side, unknown = ("not before", NO_LOWER) if is_lower else ("not after", NO_UPPER)
-    is_open = end["date"] is None
-    href = evidence.href_of(end["finding"]) if end["finding"] else ""
-    return {
-        "side": side,
-        "words": unknown if is_open else f"{side} {date_words(end['date'])}",
-        "date": end["date"] or "",
-        "is_open": is_open,
-        "statement": {"sentence": end["sentence"], "href": href},
-        "suppositions": sentences(evidence, end["suppositions"]),
-        "moves": [_move(evidence, shift, side, unknown) for shift in end["shifts"]],
-    }
-
-
-def _move(evidence: Evidence, shift: Mapping[str, Any], side: str, unknown: str) -> str:
-    if shift["sentence"]:
-        return str(shift["sentence"])
-    moved = f"{side} {date_words(shift['date'])}" if shift["date"] else unknown
-    return f"Leave out {evidence.name_of(shift['without'])}: {moved}."
-
-
 def cautions(report: Mapping[str, Any]) -> list[CautionShown]:
     """Every caution of the report, with the names of all positions that it concerns."""
     concerned: dict[str, list[str]] = {}
@@ -119,11 +71,13 @@ def cautions(report: Mapping[str, Any]) -> list[CautionShown]:
             "id": caution["id"],
             "anchor": anchor("caution", caution["id"]),
             "name": caution["id"].replace("-", " "),
-            "about": ", ".join(concerned.get(caution["id"], [caution["about"]])),
+            "about": ", ".join(about[:CONCERNS_NAMED]),
+            "about_more": max(0, len(about) - CONCERNS_NAMED),
             "says": caution["says"],
             "defer_to": caution["defer_to"],
         }
         for caution in report["cautions"]
+        for about in (concerned.get(caution["id"], [caution["about"]]),)
     ]
 
 
@@ -133,8 +87,12 @@ def positions(evidence: Evidence) -> list[PositionShown]:
     known = {caution["id"]: caution for caution in cautions(report)}
     names = {position["position"]: position["name"] for position in report["positions"]}
     shown: list[PositionShown] = []
-    for marker in spread(report["positions"]):
+    markers = spread(report["positions"])
+    reasoned: dict[tuple[str, ...], int] = {}
+    for marker in markers:
         position = marker.position
+        reasons = tuple(position["reasons"])
+        alike = reasoned.setdefault(reasons, marker.number)
         parent = position["parent"]
         shown.append(
             {
@@ -147,12 +105,20 @@ def positions(evidence: Evidence) -> list[PositionShown]:
                 "label": position["label"] or " or ".join(position["states"]),
                 "states": list(position["states"]),
                 "marker_svg": marker_svg(position["states"], prefix=f"state-{marker.number}"),
-                "reasons": all_said(evidence, position["reasons"]),
+                "reasons": all_said(evidence, reasons),
+                "as_number": alike if reasons and alike != marker.number else 0,
+                "as_anchor": anchor("position", markers[alike - 1].position["position"]),
                 "finding_href": finding_href(report["instrument"], position["finding"])
                 if position["finding"]
                 else "",
-                "fitting_event": position["fitting_event"] or "",
-                "made": span_words(*position["made"]) if position["made"] else "",
+                "fitted_with": [
+                    other.number
+                    for other in markers
+                    if position["fitting_event"]
+                    and other.position["fitting_event"] == position["fitting_event"]
+                    and other.number != marker.number
+                ],
+                "made": days_words(*position["made"]) if position["made"] else "",
                 "lines": all_said(evidence, [f"line:{line}" for line in position["lines"]]),
                 "cautions": [known[name] for name in position["cautions"] if name in known],
             }
@@ -174,54 +140,6 @@ def key(report: Mapping[str, Any]) -> list[KeyShown]:
     return [
         {"name": name, "marker_svg": marker_svg(states, prefix=f"key-{index}")}
         for index, (name, states) in enumerate(found.items())
-    ]
-
-
-def conflicts(evidence: Evidence) -> list[ConflictShown]:
-    """Each conflict with the chains that clash."""
-    return [
-        {
-            "anchor": anchor("conflict", conflict["id"]),
-            "title": f"Conflict {place}",
-            "href": evidence.href_of(conflict["id"]),
-            "sentence": conflict["sentence"],
-            "suppositions": sentences(evidence, conflict["suppositions"]),
-            "chains": [
-                {"title": chain["title"], "steps": all_said(evidence, chain["steps"])}
-                for chain in conflict["chains"]
-            ],
-        }
-        for place, conflict in enumerate(evidence.report["conflicts"], start=1)
-    ]
-
-
-def accounts(evidence: Evidence) -> list[AccountShown]:
-    """Each account in the report's order, with what it gives up."""
-    return [
-        {
-            "anchor": anchor("account", account["id"]),
-            "title": f"Account {place}",
-            "href": evidence.href_of(account["id"]),
-            "sentence": account["sentence"],
-            "gives_up": sentences(evidence, account["gives_up"]),
-            "is_leading": account["is_leading"],
-            "odds_note": account["odds_note"],
-        }
-        for place, account in enumerate(evidence.report["accounts"], start=1)
-    ]
-
-
-def swaps(evidence: Evidence) -> list[SwapShown]:
-    """Parts likely not to have left the works with the instrument, likeliest first."""
-    return [
-        {
-            "sentence": swap["sentence"],
-            "href": evidence.href_of(swap["finding"]),
-            "accounts": f"given up by {swap['accounts_giving_up']} of {swap['accounts_total']} "
-            "accounts",
-            "prior": f"{swap['prior']:.0%}",
-        }
-        for swap in evidence.report["swaps"]
     ]
 
 
@@ -256,21 +174,46 @@ def marks(evidence: Evidence) -> list[MarkShown]:
             "text": found[0]["text"],
             "title": evidence.line_title(line),
             "line_href": evidence.href_of(f"line:{line}"),
-            "readings": [_reading(reading) for reading in found],
+            "count": len(found),
+            "standings": _standings(found),
+            "reasons": _reasons(found),
         }
         for line, found in grouped.items()
     ]
 
 
-def _reading(reading: Mapping[str, Any]) -> ReadingShown:
-    return {
-        "reading": reading["reading"],
-        "reason": reading["reason"],
-        "source": reading["source"],
-        "is_plain": reading["is_plain"],
-        "is_used": reading["is_used"],
-        "days": [span_words(*span) for span in reading["days"]],
-    }
+def _standings(readings: Iterable[Mapping[str, Any]]) -> list[StandingShown]:
+    """The readings of a mark, those together that stand alike to the rest of the evidence."""
+    grouped: dict[tuple[bool, str], list[ReadingShown]] = {}
+    for reading in readings:
+        standing = shortened(reading["standing"], len(reading["standing"]))
+        grouped.setdefault((reading["is_used"], standing), []).append(
+            {
+                "reading": reading["reading"],
+                "is_plain": reading["is_plain"],
+                "days": [days_words(*span) for span in reading["days"]],
+            }
+        )
+    return [
+        {"standing": standing, "is_used": is_used, "readings": found}
+        for (is_used, standing), found in grouped.items()
+    ]
+
+
+def _reasons(readings: Sequence[Mapping[str, Any]]) -> list[ReasonShown]:
+    """Why the mark may be read so, each reason once."""
+    grouped: dict[tuple[str, str], list[str]] = {}
+    for reading in readings:
+        key = (reading["reason"], reading["source"])
+        grouped.setdefault(key, []).append(reading["reading"])
+    return [
+        {
+            "readings": "" if len(told) == len(readings) else "; ".join(told),
+            "reason": reason,
+            "source": source,
+        }
+        for (reason, source), told in grouped.items()
+    ]
 
 
 def looks(evidence: Evidence) -> list[LookShown]:
@@ -278,12 +221,9 @@ def looks(evidence: Evidence) -> list[LookShown]:
     known = {caution["id"]: caution for caution in cautions(evidence.report)}
     found = {position["position"]: position for position in evidence.report["positions"]}
     shown: list[LookShown] = []
-    told: set[str] = set()
     for look in evidence.report["looks"]:
         position = found.get(look["position"])
-        beside = [
-            known[name] for name in (position["cautions"] if position else ()) if name in known
-        ]
+        beside = position["cautions"] if position else ()
         shown.append(
             {
                 "position": position["name"] if position else look["position"],
@@ -291,11 +231,9 @@ def looks(evidence: Evidence) -> list[LookShown]:
                 "reach": REACHES.get(look["reach"], look["reach"]),
                 "sentence": look["sentence"],
                 "loses": look["loses"],
-                "cautions": [each for each in beside if each["id"] not in told],
-                "cautions_again": [each for each in beside if each["id"] in told],
+                "cautions": [known[name] for name in beside if name in known],
             }
         )
-        told.update(each["id"] for each in beside)
     return shown
 
 

@@ -17,7 +17,11 @@ class Said(TypedDict):
 
 
 class EndShown(TypedDict):
-    """One end of an event: ``words`` always say something, also that nothing is known."""
+    """One end of an event: ``words`` always say something, also that nothing is known.
+
+    ``further`` tells what an improbable part would add; ``follows`` from what the end merely
+    follows, empty where it says more; ``under`` the accounts that share it.
+    """
 
     side: str
     words: str
@@ -26,38 +30,52 @@ class EndShown(TypedDict):
     statement: Said
     suppositions: list[str]
     moves: list[str]
+    further: list[str]
+    follows: str
+    under: str
 
 
-class DatingShown(TypedDict):
-    """Both ends of an event under one account, and the runs of days between them."""
+class PossibleShown(TypedDict):
+    """Several runs of days between two ends, and the accounts under which they are possible."""
 
-    account: str
-    account_href: str
-    not_before: EndShown
-    not_after: EndShown
-    possible: list[str]
+    under: str
+    spans: list[str]
 
 
 class EventShown(TypedDict):
-    """One event with its dating under each leading account."""
+    """One event with its ends on either side; no end where there is no dating at all.
+
+    ``is_short``: no end says more than that it is open or follows from an earlier event.
+    """
 
     event: str
-    datings: list[DatingShown]
+    lower: list[EndShown]
+    upper: list[EndShown]
+    is_short: bool
+    possible: list[PossibleShown]
 
 
 class CautionShown(TypedDict):
-    """A caution; ``anchor`` is its id in the page, ``about`` all that it concerns there."""
+    """A caution; ``anchor`` is its id in the page.
+
+    ``about`` names the first few things that it concerns there, ``about_more`` counts the rest.
+    """
 
     id: str
     anchor: str
     name: str
     about: str
+    about_more: int
     says: str
     defer_to: str
 
 
 class PositionShown(TypedDict):
-    """A row of the table of positions, numbered as on the part map."""
+    """A row of the table of positions, numbered as on the part map.
+
+    ``as_number`` is the first row with the very same reasons, 0 where that is this one;
+    ``fitted_with`` the numbers of all that were fitted on the same occasion.
+    """
 
     number: int
     anchor: str
@@ -70,7 +88,9 @@ class PositionShown(TypedDict):
     marker_svg: str
     reasons: list[Said]
     finding_href: str
-    fitting_event: str
+    as_number: int
+    as_anchor: str
+    fitted_with: list[int]
     made: str
     lines: list[Said]
     cautions: list[CautionShown]
@@ -84,38 +104,77 @@ class KeyShown(TypedDict):
 
 
 class ChainShown(TypedDict):
-    """One of the chains that clash, from what was seen to what follows."""
+    """One of the chains that clash: what it says, and the relations that link its steps."""
 
     title: str
     steps: list[Said]
+    links: list[Said]
 
 
 class ConflictShown(TypedDict):
-    """A conflict with its chains side by side."""
+    """A conflict: the chains that are its own and those suppositions of which one must give way."""
 
     anchor: str
     title: str
     href: str
-    sentence: str
     suppositions: list[str]
     chains: list[ChainShown]
 
 
+class ConflictGroupShown(TypedDict):
+    """Conflicts with one statement: ``against`` and what all of them suppose is told once.
+
+    A conflict that shares its statement with no other stands alone, with ``against`` None.
+    """
+
+    against: ChainShown | None
+    suppositions: list[str]
+    conflicts: list[ConflictShown]
+
+
+class RecordShown(Said):
+    """What is recorded of a change, with its id in the page."""
+
+    anchor: str
+
+
+class ChangedShown(TypedDict):
+    """A part that by some record is not the first."""
+
+    subject: str
+    records: list[RecordShown]
+
+
 class AccountShown(TypedDict):
-    """One way to read the evidence and what it gives up."""
+    """One way to read the evidence, by what it differs from what all leading ones give up.
+
+    ``keeps`` is what the leading ones give up and this one does not; ``brief`` is one line.
+    """
 
     anchor: str
     title: str
     href: str
-    sentence: str
-    gives_up: list[str]
+    besides: list[str]
+    keeps: list[str]
+    brief: str
     is_leading: bool
     odds_note: str
 
 
-class SwapShown(TypedDict):
-    """A part likely not to have left the works with the instrument."""
+class AccountsShown(TypedDict):
+    """All accounts: what the leading ones share, then each, the unlikelier the shorter."""
 
+    common: list[str]
+    leading: list[AccountShown]
+    next: list[AccountShown]
+    rest: list[AccountShown]
+
+
+class SwapShown(TypedDict):
+    """A part, or several as one, likely not to have left the works with the instrument."""
+
+    name: str
+    is_several: bool
     sentence: str
     href: str
     accounts: str
@@ -135,27 +194,39 @@ class ReadingShown(TypedDict):
     """One candidate reading of a mark."""
 
     reading: str
-    reason: str
-    source: str
     is_plain: bool
-    is_used: bool
     days: list[str]
 
 
+class StandingShown(TypedDict):
+    """Readings that stand alike to all the rest of the evidence; ``standing`` may be empty."""
+
+    standing: str
+    is_used: bool
+    readings: list[ReadingShown]
+
+
+class ReasonShown(TypedDict):
+    """Why a mark may be read so; ``readings`` is empty where it goes for all of them."""
+
+    readings: str
+    reason: str
+    source: str
+
+
 class MarkShown(TypedDict):
-    """A mark as it stands and every candidate reading of it."""
+    """A mark as it stands and every candidate reading of it, used or not."""
 
     text: str
     title: str
     line_href: str
-    readings: list[ReadingShown]
+    count: int
+    standings: list[StandingShown]
+    reasons: list[ReasonShown]
 
 
 class LookShown(TypedDict):
-    """Something that has not been looked at.
-
-    ``cautions`` are those to be told in full here, ``cautions_again`` those told at a look before.
-    """
+    """Something that has not been looked at; its cautions are told in full once on the page."""
 
     position: str
     href: str
@@ -163,7 +234,6 @@ class LookShown(TypedDict):
     sentence: str
     loses: str
     cautions: list[CautionShown]
-    cautions_again: list[CautionShown]
 
 
 class ExhibitShown(TypedDict):
@@ -216,8 +286,9 @@ class InstrumentPage(TypedDict):
     parts_svg: str
     key: list[KeyShown]
     positions: list[PositionShown]
-    conflicts: list[ConflictShown]
-    accounts: list[AccountShown]
+    conflict_groups: list[ConflictGroupShown]
+    recorded_changes: list[ChangedShown]
+    accounts: AccountsShown
     completeness: str
     swaps: list[SwapShown]
     open_surprises: list[SurpriseShown]

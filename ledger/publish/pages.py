@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from ledger.publish import date_sections, doubt_sections
 from ledger.publish import instrument_sections as sections
 from ledger.publish.drawings import chain_svg, date_bounds_svg, part_map_svg, time_axis_svg
 from ledger.publish.evidence import Evidence, instrument_href
 from ledger.publish.page_contexts import (
-    EndShown,
     FindingPage,
     FrontPage,
     InstrumentCard,
@@ -23,7 +23,7 @@ from ledger.publish.page_contexts import (
 from ledger.publish.support import chain_of, supposed, unfold
 from ledger.publish.time_rows import NARROW_UNITS
 
-CONCLUSIONS_ON_A_CARD = 3
+TELLS_THE_DATE = "Completed"  # how a conclusion on the date begins; a card has it in words
 
 
 def front_page(instruments: Iterable[Mapping[str, Any]]) -> FrontPage:
@@ -38,8 +38,8 @@ def front_page(instruments: Iterable[Mapping[str, Any]]) -> FrontPage:
 
 def _card(report: Mapping[str, Any]) -> InstrumentCard:
     evidence = Evidence(report)
-    datings = list(sections.events(evidence)[0]["datings"])
-    completed = [_both_ends(d["not_before"], d["not_after"]) for d in datings]
+    told = sections.sentences(evidence, report["conclusion"])
+    real = sum(1 for conflict in report["conflicts"] if not conflict["is_recorded_change"])
     surprises = sum(1 for surprise in report["surprises"] if surprise["is_open"])
     return {
         "name": report["name"],
@@ -47,15 +47,11 @@ def _card(report: Mapping[str, Any]) -> InstrumentCard:
         "kind_name": report["kind_name"],
         "about": ", ".join(told for told in (report["maker"], report["model"]) if told),
         "is_invented": report["invented"],
-        "conclusion": sections.sentences(evidence, report["conclusion"][:CONCLUSIONS_ON_A_CARD]),
-        "completed": list(dict.fromkeys(completed)),
+        "conclusion": [each for each in told if not each.startswith(TELLS_THE_DATE)],
+        "completed": date_sections.completed_lines(evidence),
         "open_count": surprises + len(report["questions"]),
-        "conflict_count": len(report["conflicts"]),
+        "conflict_count": real,
     }
-
-
-def _both_ends(lower: EndShown, upper: EndShown) -> str:
-    return f"{lower['words']}, {upper['words']}"
 
 
 def instrument_page(report: Mapping[str, Any]) -> InstrumentPage:
@@ -73,16 +69,17 @@ def instrument_page(report: Mapping[str, Any]) -> InstrumentPage:
         "sequence": report["sequence"],
         "conclusion": sections.all_said(evidence, report["conclusion"]),
         "identity": sections.all_said(evidence, report["identity"]),
-        "events": sections.events(evidence),
+        "events": date_sections.events(evidence),
         "bounds_svg": date_bounds_svg(report),
         "bounds_narrow_svg": date_bounds_svg(report, width=NARROW_UNITS, prefix="bounds-narrow"),
         "parts_svg": part_map_svg(report),
         "key": sections.key(report),
         "positions": sections.positions(evidence),
-        "conflicts": sections.conflicts(evidence),
-        "accounts": sections.accounts(evidence),
+        "conflict_groups": doubt_sections.conflict_groups(evidence),
+        "recorded_changes": doubt_sections.recorded_changes(evidence),
+        "accounts": doubt_sections.accounts(evidence),
         "completeness": report["completeness"],
-        "swaps": sections.swaps(evidence),
+        "swaps": doubt_sections.swaps(evidence),
         "open_surprises": sections.surprises(evidence, is_open=True),
         "explained_surprises": sections.surprises(evidence, is_open=False),
         "questions": sections.all_said(evidence, report["questions"]),

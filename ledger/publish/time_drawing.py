@@ -1,15 +1,16 @@
-"""Drawings of time: what happened when, and what closes the date of completion.
+"""The drawing of what happened when, and the words for spans of days.
 
-Both take a report as plain data and only draw what it says: no date is worked out here.
+It takes a report as plain data and only draws what it says: no date is worked out here.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Literal
 
-from ledger.publish.evidence import Evidence, finding_href
-from ledger.publish.svg import Caption, anchor
+from ledger.publish.evidence import Evidence
+from ledger.publish.svg import Caption
 from ledger.publish.time_rows import (
     NO_LOWER,
     NO_UPPER,
@@ -33,9 +34,8 @@ LANES = {
     "paper": "On paper",
     "testimony": "Told",
 }
-CLOSES_LOWER = "closes the lower side, says nothing of the upper"
-CLOSES_UPPER = "closes the upper side, says nothing of the lower"
-CLOSES_BOTH = "closes both sides"
+
+UNDER_ACCOUNT = re.compile(r"(?P<what>.*) \(account (?P<number>[0-9]+)\)")
 
 Span = tuple[str | None, str | None]
 BarKind = Literal["plain", "contested", "allowed", "given back"]
@@ -50,6 +50,17 @@ def span_words(begins: str | None, ends: str | None) -> str:
     lower = f"not before {date_words(begins)}" if begins else NO_LOWER
     upper = f"not after {date_words(ends)}" if ends else NO_UPPER
     return f"{lower}, {upper}"
+
+
+def days_words(begins: str | None, ends: str | None) -> str:
+    """A run of days from one to another; with an end that is open as :func:`span_words`.
+
+    >>> days_words("1956-07-15", "1956-07-28"), days_words("1956", "1956")
+    ('15 July 1956 to 28 July 1956', '1956')
+    """
+    if not begins or not ends:
+        return span_words(begins, ends)
+    return date_words(begins) if begins == ends else f"{date_words(begins)} to {date_words(ends)}"
 
 
 def time_axis_svg(
@@ -75,14 +86,17 @@ def time_axis_svg(
 
 def _lane_rows(evidence: Evidence, lane: str) -> list[Row]:
     """The rows of one lane: items told in the same words share a row."""
+    items_of_lane = [item for item in evidence.report["timeline"] if item["lane"] == lane]
+    alike = _alike_under_accounts(items_of_lane)
     grouped: dict[str, list[Mapping[str, Any]]] = {}
-    for item in evidence.report["timeline"]:
-        if item["lane"] == lane:
-            grouped.setdefault(item["label"], []).append(item)
+    for item in items_of_lane:
+        label = alike.get(item["label"], item["label"])
+        if label == item["label"] or label not in grouped:
+            grouped.setdefault(label, []).append(item)
     rows = []
     for label, items in grouped.items():
         bars = [
-            _bar(
+            bar_over(
                 label,
                 (item["begins"], item["ends"]),
                 "contested" if item["is_contested"] else "plain",
@@ -91,6 +105,22 @@ def _lane_rows(evidence: Evidence, lane: str) -> list[Row]:
         ]
         rows.append(Row(label, tuple(bars), _row_href(evidence, items)))
     return [*rows, *_reading_rows(evidence)] if lane == "made" else rows
+
+
+def _alike_under_accounts(items: Iterable[Mapping[str, Any]]) -> dict[str, str]:
+    """A common label for items that say the same of several accounts, by each one's own."""
+    found: dict[tuple[Any, ...], list[re.Match[str]]] = {}
+    for item in items:
+        under = UNDER_ACCOUNT.fullmatch(item["label"])
+        if under is not None:
+            key = (under["what"], item["begins"], item["ends"], item["is_contested"])
+            found.setdefault(key, []).append(under)
+    return {
+        each[0]: f"{each['what']} (accounts {', '.join(m['number'] for m in members)})"
+        for members in found.values()
+        if len(members) > 1
+        for each in members
+    }
 
 
 def _row_href(evidence: Evidence, items: Iterable[Mapping[str, Any]]) -> str:
@@ -110,7 +140,7 @@ def _reading_rows(evidence: Evidence) -> Iterable[Row]:
     told = {name for item in items for name in (item["finding"], item["id"])}
     for line, used in _used_readings(evidence.report["readings"]).items():
         if told.isdisjoint(reading["id"] for reading in used):
-            bars = [_bar(r["reading"], span) for r in used for span in r["days"]]
+            bars = [bar_over(r["reading"], span) for r in used for span in r["days"]]
             several = f" ({len(bars)} readings)" if len(bars) > 1 else ""
             label = f"Mark “{used[0]['text']}”{several}"
             yield Row(label, tuple(bars), evidence.href_of(f"line:{line}"))
@@ -126,122 +156,8 @@ def _used_readings(
     return used
 
 
-def _bar(label: str, span: Sequence[str | None], kind: BarKind = "plain") -> Bar:
+def bar_over(label: str, span: Sequence[str | None], kind: BarKind = "plain") -> Bar:
+    """The bar of a span as reports write it, with its words for a pointer that rests on it."""
     begins, ends = span
     says = f"{label}: {span_words(begins, ends)}{' (contested)' if kind == 'contested' else ''}"
     return Bar(day_of(begins), day_of(ends, is_end=True), kind, says)
-
-
-def date_bounds_svg(
-    report: Mapping[str, Any], *, width: float = WIDE_UNITS, prefix: str = "bounds"
-) -> str:
-    """Completion under each leading account, and beneath it what each piece of evidence allows.
-
-    Pieces whose days a report does not tell cannot be drawn; they are in the list of support.
-    """
-    evidence = Evidence(report)
-    datings = [dating for dating in report["datings"] if dating["event"] == "completed"]
-    rows: list[Row] = []
-    for dating in datings:
-        if len(datings) > 1:
-            account = evidence.accounts.get(dating["account"])
-            title = evidence.account_title(dating["account"])
-            rows.append(Row(f"{title}: {account['sentence']}" if account else title))
-        rows.append(_completed_row(report, dating))
-        rows += _piece_rows(evidence, dating)
-        rows += _shift_rows(evidence, dating)
-    if not rows:
-        rows = [Row("Nothing recorded bounds the date of completion.")]
-    caption = Caption(
-        f"What closes the date of completion of {report['name']}",
-        "For each leading account: the days on which the instrument may have been completed, "
-        "then what each piece of evidence allows, then where an end moves when a piece is "
-        "left out.",
-    )
-    return rows_drawing(rows, Layout(width, prefix), caption)
-
-
-def _completed_row(report: Mapping[str, Any], dating: Mapping[str, Any]) -> Row:
-    lower, upper = dating["not_before"], dating["not_after"]
-    spans = dating["possible"] or [(lower["date"], upper["date"])]
-    bars = tuple(_bar("Completed", span) for span in spans)
-    finding = lower["finding"] or upper["finding"]
-    href = finding_href(report["instrument"], finding) if finding else ""
-    return Row("Completed: possible days", bars, href, is_main=True)
-
-
-def _piece_rows(evidence: Evidence, dating: Mapping[str, Any]) -> list[Row]:
-    """A row for each piece of evidence beneath either end, in the order of the report."""
-    lower = evidence.beneath(dating["not_before"]["finding"])
-    upper = evidence.beneath(dating["not_after"]["finding"])
-    rows = []
-    for label, href, names, spans in _pieces(evidence):
-        closes_lower, closes_upper = bool(names & lower), bool(names & upper)
-        if closes_lower and closes_upper:
-            note, allowed = CLOSES_BOTH, []
-        elif closes_lower:
-            note, allowed = CLOSES_LOWER, _from(spans)
-        elif closes_upper:
-            note, allowed = CLOSES_UPPER, _until(spans)
-        else:
-            continue
-        bars = [_bar(label, span, "allowed") for span in allowed]
-        bars += [_bar(label, span) for span in spans]
-        rows.append(Row(label, tuple(bars), href, note))
-    return rows
-
-
-def _pieces(evidence: Evidence) -> Iterable[tuple[str, str, set[str], list[Span]]]:
-    """The pieces whose days the report tells: label, link, what it is known by, its days."""
-    report = evidence.report
-    drawn: set[str] = set()
-    for line, used in _used_readings(report["readings"]).items():
-        drawn.add(f"line:{line}")
-        spans = [(begins, ends) for r in used for begins, ends in r["days"]]
-        label = f"{evidence.line_title(line)}: “{used[0]['text']}”"
-        names = {f"line:{line}", *(reading["id"] for reading in used)}
-        yield label, f"#{anchor('line', line)}", names, spans
-    for item in report["timeline"]:
-        finding = item["finding"]
-        if not finding or item["lane"] == "completed":
-            continue
-        names = {finding, *evidence.lines_beneath(finding)}
-        if names & drawn or (item["begins"] is None and item["ends"] is None):
-            continue
-        href = finding_href(report["instrument"], finding)
-        yield item["label"], href, names, [(item["begins"], item["ends"])]
-
-
-def _from(spans: list[Span]) -> list[Span]:
-    """From the earliest day on: what several readings together leave is the weakest of them."""
-    known = [begins for begins, _ in spans]
-    if not known or None in known:
-        return []
-    return [(min((b for b in known if b is not None), key=_sortable), None)]
-
-
-def _until(spans: list[Span]) -> list[Span]:
-    known = [ends for _, ends in spans]
-    if not known or None in known:
-        return []
-    return [(None, max((e for e in known if e is not None), key=_sortable))]
-
-
-def _sortable(date: str) -> int:
-    return day_of(date) or 0
-
-
-def _shift_rows(evidence: Evidence, dating: Mapping[str, Any]) -> list[Row]:
-    """Where each end moves when one premise is left out."""
-    rows = []
-    for end, is_lower in ((dating["not_before"], True), (dating["not_after"], False)):
-        for shift in end["shifts"]:
-            side = "not before" if is_lower else "not after"
-            moved = date_words(shift["date"]) or (NO_LOWER if is_lower else NO_UPPER)
-            span = (shift["date"], end["date"]) if is_lower else (end["date"], shift["date"])
-            says = shift["sentence"] or f"without it, {side} {moved}"
-            bar = Bar(day_of(span[0]), day_of(span[1], is_end=True), "given back", says)
-            note = f"{side} would move: {moved}" if shift["date"] else f"then {moved}"
-            title = f"Leave out {evidence.name_of(shift['without'])}"
-            rows.append(Row(title, (bar,), evidence.href_of(shift["without"]), note))
-    return rows

@@ -80,7 +80,7 @@ class Row:
         is_open_before = any(bar.begins is None for bar in self.bars)
         is_open_after = any(bar.ends is None for bar in self.bars)
         if self.note:
-            return "", "; ".join([self.note, *contested]), ""
+            return "", self.note, ""
         if is_open_before and is_open_after:
             return "", "; ".join([NO_BOUND, *contested]), ""
         if is_open_before:
@@ -129,15 +129,27 @@ class Layout:
         words = len(self.label_lines(row)) * LINE_HEIGHT
         if row.is_heading:
             return words + ROW_GAP + 6
-        bars = LINE_HEIGHT + (NOTE_HEIGHT if any(row.notes()) else 0)
+        bars = LINE_HEIGHT + NOTE_HEIGHT * self._lines_of_notes(row)
         return (max(words, bars) if self.is_wide else words + bars) + ROW_GAP
 
+    def note_lines(self, note: str) -> tuple[str, ...]:
+        """A note beneath bars in the lines it takes."""
+        return wrapped(note, self.right - self.left, NOTE_SIZE, 3) if note else ()
 
-def rows_drawing(rows: Sequence[Row], layout: Layout, caption: Caption) -> str:
-    """The drawing of the rows over an axis that holds every known day in them."""
-    scale = Scale.over(
-        (day for row in rows for bar in row.bars for day in bar.days), layout.left, layout.right
-    )
+    def _lines_of_notes(self, row: Row) -> int:
+        left, middle, right = row.notes()
+        return max(len(self.note_lines(middle)), 1 if left or right else 0)
+
+
+def rows_drawing(
+    rows: Sequence[Row], layout: Layout, caption: Caption, days: Sequence[int] = ()
+) -> str:
+    """The drawing of the rows over an axis of the days given, or of every known day in them.
+
+    Bars that go on beyond the days given are cut there, and marked so.
+    """
+    every = (day for row in rows for bar in row.bars for day in bar.days)
+    scale = Scale.over(days or every, layout.left, layout.right)
     tops: list[float] = []
     bottom = AXIS_HEIGHT
     for row in rows:
@@ -214,22 +226,26 @@ def _row(row: Row, top: float, scale: Scale, layout: Layout) -> str:
         return element("g", label, class_="heading")
     bars_top = top if layout.is_wide else top + len(lines) * LINE_HEIGHT
     bars = "".join(_bar(bar, bars_top + 3, scale, layout.prefix) for bar in row.bars)
-    return element("g", label + bars + _notes(row, bars_top + LINE_HEIGHT, scale), class_="row")
+    return element(
+        "g", label + bars + _notes(row, bars_top + LINE_HEIGHT, scale, layout), class_="row"
+    )
 
 
-def _notes(row: Row, top: float, scale: Scale) -> str:
+def _notes(row: Row, top: float, scale: Scale, layout: Layout) -> str:
     left, middle, right = row.notes()
-    y = top + NOTE_HEIGHT - 4
-    centre = _beneath_bars(row, scale, text_width(middle, NOTE_SIZE) / 2)
+    placed = [(left, scale.left, "start", 0), (right, scale.right, "end", 0)]
+    for index, line in enumerate(layout.note_lines(middle)):
+        centre = _beneath_bars(row, scale, text_width(line, NOTE_SIZE) / 2)
+        placed.append((line, centre, "middle", index))
     return "".join(
-        text(said, x, y, NOTE_SIZE, text_anchor=side, class_="note")
-        for said, x, side in (
-            (left, scale.left, "start"),
-            (middle, centre, "middle"),
-            (right, scale.right, "end"),
-        )
+        text(said, x, _note_y(top, index), NOTE_SIZE, text_anchor=side, class_="note")
+        for said, x, side, index in placed
         if said
     )
+
+
+def _note_y(top: float, index: int) -> float:
+    return top + NOTE_HEIGHT * (index + 1) - 4
 
 
 def _beneath_bars(row: Row, scale: Scale, half: float) -> float:
@@ -248,7 +264,28 @@ def _bar(bar: Bar, top: float, scale: Scale, prefix: str) -> str:
         pieces = _block(bar, (begins, max(begins + LEAST_BAR, ends)), top, prefix)
     else:
         pieces = _open_bar(bar, (begins, ends), top, prefix)
+    pieces += "".join(_stroke(edge, top) for edge in _cut_at(days, scale))
     return element("g", told(bar.says) + pieces, class_="span") if bar.says else pieces
+
+
+def _cut_at(days: Sequence[int], scale: Scale) -> list[float]:
+    """The edges of the drawing beyond which the bar goes on."""
+    is_cut_before = any(day < scale.first for day in days)
+    is_cut_after = any(day > scale.last for day in days)
+    return [scale.left] * is_cut_before + [scale.right - LEAST_BAR] * is_cut_after
+
+
+def _stroke(x: float, top: float) -> str:
+    """Two slanting strokes: the bar goes on beyond the drawing."""
+    y, reach = top + BAR_HEIGHT + 3, BAR_HEIGHT + 6
+    return element(
+        "path",
+        d=f"M{x - 2:.1f} {y:.1f}l5 {-reach:.1f}M{x + 3:.1f} {y:.1f}l5 {-reach:.1f}",
+        class_="cut",
+        stroke="currentColor",
+        stroke_width=1.4,
+        fill="none",
+    )
 
 
 def _open_bar(bar: Bar, reach: tuple[float, float], top: float, prefix: str) -> str:

@@ -3,41 +3,33 @@
 Question answered: which measures, features and numbers cannot have left the works as they are.
 
 Method: a measure clashes with a specification only where the whole interval of its uncertainty
-lies outside the limits; a feature where its value is none of those the works made; two numbers
-where the works gave both parts one number and the two are legible and differ. What passes is
-written down as such and supports nothing by itself; a test that nearly everything passes says so.
+lies outside the limits, and not where the row says that a value outside is an open question; a
+feature clashes where its value is none of those the works made; two numbers where the works gave
+both parts one number and the two are legible and differ. What passes is written down as such and
+supports nothing by itself; a test that nearly everything passes says so.
 
 Cost: linear in lines times the rows that concern their position.
 
-What it does not do: conformance probability (JCGM 106); that belongs to the weighing.
+What it does not do: weigh what passes.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import product
 
-from ledger.basis.limits import Standing
-from ledger.basis.quantities import read_measurement, read_quantity
 from ledger.knowledge.glyphs import possible_count, read_glyphs
 from ledger.knowledge.packs import Row
 from ledger.models import Feature, Mark, Measurement
 from ledger.reason.anatomy import Anatomy
 from ledger.reason.draft import Because, Draft, line_of, reference_of
+from ledger.reason.measuring import Outcome, hold_against_limits, passed
 from ledger.reason.wording import article, line_sentence, listing
 from ledger.record.case import Recorded
 from ledger.references import MatchingNumbers, Specification
 
 FEWEST_DIGITS = 2
 MOST_NUMBERS = 1000
-
-
-@dataclass(frozen=True, slots=True)
-class _Outcome:
-    """How an observation stands to a specification, and the sentence that says so."""
-
-    clashes: bool
-    sentence: str
+OPEN_QUESTION = "outside."
 
 
 def compare_with_specifications(draft: Draft) -> None:
@@ -52,7 +44,7 @@ def compare_with_specifications(draft: Draft) -> None:
         for row in rows:
             if row.row.position != base:
                 continue
-            found = _held_against(draft.anatomy.name(place), recorded, row)
+            found = _held_against(draft, place, recorded, row)
             if found is not None:
                 _write(draft, place, recorded, row, found)
 
@@ -62,13 +54,16 @@ def _write(
     place: str,
     recorded: Recorded[Measurement] | Recorded[Feature],
     row: Row[Specification],
-    found: _Outcome,
+    found: Outcome,
 ) -> None:
     name = f"specification.{recorded.id}.{row.id}"
     draft.rows[row.id] = row
-    premises = (line_of(recorded), reference_of(row))
+    draft.rows.update((each.id, each) for each in found.rows)
+    premises = (line_of(recorded), *(reference_of(each) for each in (row, *found.rows)))
     work = draft.explained_by(recorded.id)
-    if found.clashes and work is not None:
+    if found.verdict == "open question":
+        name = f"{OPEN_QUESTION}{recorded.id}.{row.id}"
+    if found.verdict != "passes" and work is not None:
         said = line_sentence(work, draft.anatomy.name)
         sentence = (
             f"{found.sentence} That is conceded, and accounted for by a recorded work: {said}"
@@ -77,7 +72,7 @@ def _write(
         because = Because("specification", sentence, of, (draft.sound(work),))
         draft.finding(name, "comparison", because)
         return
-    if not found.clashes:
+    if found.verdict != "contradicts":
         draft.finding(name, "comparison", Because("specification", found.sentence, premises))
         return
     supposed = (
@@ -90,56 +85,30 @@ def _write(
 
 
 def _held_against(
-    name: str,
+    draft: Draft,
+    place: str,
     recorded: Recorded[Measurement] | Recorded[Feature],
     row: Row[Specification],
-) -> _Outcome | None:
+) -> Outcome | None:
     line = recorded.line
     if isinstance(line, Measurement):
         same = row.row.quantity.casefold() == line.quantity.casefold()
-        return _held_against_limits(name, line, row.row) if same else None
+        return hold_against_limits(draft, place, recorded, row) if same else None
     if row.row.feature.casefold() != line.feature.casefold():
         return None
+    name = draft.anatomy.name(place)
+    shown = recorded.shown("value")
     made_so = {value.casefold() for value in row.row.values}
     if line.value.casefold() in made_so:
-        return _Outcome(
-            clashes=False, sentence=_passed(f"{name}: {line.feature} {line.value}", row.row)
-        )
+        return passed(draft, f"{name}: {recorded.shown('feature')} {shown}", row.row)
     sample = f", n={row.row.n}" if row.row.n is not None else ""
-    return _Outcome(
-        clashes=True,
-        sentence=(
-            f"{article(name)}: {line.feature} is {line.value}; the works made it "
-            f"{' or '.join(row.row.values)} ({row.row.source}{sample})."
-        ),
+    sentence = (
+        f"{article(name)}: {recorded.shown('feature')} is {shown}; the works made it "
+        f"{' or '.join(row.row.values)} ({row.row.source}{sample})."
     )
-
-
-def _held_against_limits(name: str, line: Measurement, row: Specification) -> _Outcome | None:
-    measured = read_measurement(line.value, line.uncertainty)
-    low = read_quantity(row.low) if row.low is not None else None
-    high = read_quantity(row.high) if row.high is not None else None
-    limit = low or high
-    if limit is None or limit.dimension != measured.quantity.dimension:
-        return None
-    found = measured.against(low, high)
-    sample = f", n={row.n}" if row.n is not None else ""
-    limits = " to ".join(str(each) for each in (low, high) if each is not None)
-    said = f"{article(name)}: {line.quantity} {measured} against {limits} ({row.source}{sample})"
-    words = found.in_words(limit.unit)
-    if found.standing in (Standing.BELOW, Standing.ABOVE):
-        return _Outcome(clashes=True, sentence=f"{said}: {words}.")
-    if found.standing is Standing.WITHIN:
-        return _Outcome(clashes=False, sentence=_passed(said, row))
-    return _Outcome(
-        clashes=False, sentence=f"{said}: {words}; the doubt of the figure leaves it open."
-    )
-
-
-def _passed(said: str, row: Specification) -> str:
-    if row.nearly_all_pass:
-        return f"{article(said)}: as the works made it, which nearly every replacement is too, so it tells nothing."
-    return f"{article(said)}: as the works made it. That is a matter of type, not of fitting."
+    if row.row.outside == "open question":
+        return Outcome("open question", f"{sentence} The row has that for an open question.")
+    return Outcome("contradicts", sentence)
 
 
 def match_numbers(draft: Draft) -> None:

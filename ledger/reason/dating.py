@@ -47,15 +47,26 @@ def read_marks(draft: Draft) -> dict[str, tuple[MarkReading, ...]]:
         found[recorded.id] = readings
         for i, reading in enumerate(readings, 1):
             _write_reading(draft, recorded, i, reading)
-        for bears_on in ("made", "completed"):
-            used = [
-                (f"reading.{recorded.id}.{i}", reading)
-                for i, reading in enumerate(readings, 1)
-                if reading.is_used and reading.bears_on == bears_on
-            ]
-            if used:
-                _bound_by_mark(draft, recorded, used)
+        for n, used in enumerate(alternatives(recorded.id, readings)):
+            _bound_by_mark(draft, recorded, used, f".{n + 1}" if n else "")
     return found
+
+
+def alternatives(
+    line: str, readings: tuple[MarkReading, ...]
+) -> tuple[list[tuple[str, MarkReading]], ...]:
+    """The used readings by what they bound together, each with the id of its finding.
+
+    Readings of one kind are alternatives and bound one moment by their union; general facts each
+    hold by themselves.
+    """
+    groups: dict[tuple[str, str, int], list[tuple[str, MarkReading]]] = {}
+    for i, reading in enumerate(readings, 1):
+        if reading.is_used and reading.bears_on is not None:
+            own = i if reading.kind == "fact" else 0
+            key = (reading.bears_on, reading.kind, own)
+            groups.setdefault(key, []).append((f"reading.{line}.{i}", reading))
+    return tuple(groups.values())
 
 
 def masked_reading(recorded: Recorded[Mark], reading: MarkReading) -> tuple[str, str]:
@@ -73,7 +84,7 @@ def _write_reading(draft: Draft, recorded: Recorded[Mark], i: int, reading: Mark
         premises.append(reference_of(row))
     says, why = masked_reading(recorded, reading)
     sentence = f"“{recorded.shown('text')}”: {says}; {why.rstrip('.')}."
-    rule = "mark dates its part" if reading.bears_on != "completed" else "label dates completion"
+    rule = _rule_of(reading)
     draft.finding(
         f"reading.{recorded.id}.{i}",
         "reading",
@@ -81,8 +92,14 @@ def _write_reading(draft: Draft, recorded: Recorded[Mark], i: int, reading: Mark
     )
 
 
+def _rule_of(reading: MarkReading) -> str:
+    if reading.kind == "fact":
+        return "general fact"
+    return "label dates completion" if reading.bears_on == "completed" else "mark dates its part"
+
+
 def _bound_by_mark(
-    draft: Draft, recorded: Recorded[Mark], used: list[tuple[str, MarkReading]]
+    draft: Draft, recorded: Recorded[Mark], used: list[tuple[str, MarkReading]], suffix: str
 ) -> None:
     place = place_of(recorded.line)
     days = Spans.of(span for _, reading in used for span in reading.spans)
@@ -98,15 +115,16 @@ def _bound_by_mark(
             supposed.extend((draft.holds(row), *draft.scope(row, place)))
     premises = tuple(name for name, _ in used)
     if used[0][1].bears_on == "completed":
-        _completed_by_label(draft, recorded, days, premises, supposed)
+        dated = (days, suffix, used[0][1].kind == "written")
+        _completed_by_label(draft, recorded, dated, premises, supposed)
         return
     name = draft.anatomy.name(place)
     root = draft.anatomy.is_root(place)
     sentence = (
         f"The {was(name)} made {days_in_words(days)}, by the mark “{recorded.shown('text')}”."
     )
-    because = Because("mark dates its part", sentence, premises, tuple(supposed))
-    draft.bound(f"made.{recorded.id}", draft.anatomy.made(place), days, because)
+    because = Because(_rule_of(used[0][1]), sentence, premises, tuple(supposed))
+    draft.bound(f"made.{recorded.id}{suffix}", draft.anatomy.made(place), days, because)
     if days.latest is not None:
         _limit_stock(draft, place, root=root)
 
@@ -140,13 +158,14 @@ def _limit_stock(draft: Draft, place: str, *, root: bool) -> None:
 def _completed_by_label(
     draft: Draft,
     recorded: Recorded[Mark],
-    days: Spans,
+    dated: tuple[Spans, str, bool],
     premises: tuple[str, ...],
     supposed: list[str],
 ) -> None:
     place = place_of(recorded.line)
+    days, suffix, is_written = dated
     allowed = ""
-    if recorded.line.reads is not None:
+    if is_written:
         row = draft.packs.practice("label-allowance")
         draft.rows[row.id] = row
         margin = round(row.row.value)
@@ -159,7 +178,7 @@ def _completed_by_label(
         f"{days_in_words(days)}{allowed}."
     )
     draft.bound(
-        f"label.{recorded.id}",
+        f"label.{recorded.id}{suffix}",
         draft.anatomy.completed(place),
         days,
         Because("label dates completion", sentence, premises, tuple(supposed)),

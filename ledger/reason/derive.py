@@ -27,6 +27,8 @@ from ledger.reason.anatomy import anatomy_of
 from ledger.reason.comparing import compare_with_specifications, match_numbers
 from ledger.reason.dating import DAYS_A_YEAR, date_features, read_marks
 from ledger.reason.draft import Because, Draft, line_of, reference_of
+from ledger.reason.fretting import check_frets
+from ledger.reason.technology import date_technologies
 from ledger.reason.wording import days_in_words, line_sentence, was
 from ledger.record.case import Case, Recorded
 
@@ -53,6 +55,8 @@ def derive(case: Case, packs: Packs) -> Derivation:
     _join_roots(draft)
     readings = read_marks(draft)
     date_features(draft)
+    date_technologies(draft)
+    check_frets(draft)
     compare_with_specifications(draft)
     match_numbers(draft)
     for work in case.of(Work):
@@ -95,7 +99,7 @@ def _fit_parts(draft: Draft) -> None:
             f"before.{place}",
             (made, fitted),
             Because(
-                "made before fitted",
+                "fitted on one occasion" if event else "made before fitted",
                 f"The {was(name)} made before being fitted{occasion}.",
                 shown_by,
             ),

@@ -30,8 +30,9 @@ from ledger.findings import (
 from ledger.knowledge.packs import ROW_SECTIONS, Packs
 from ledger.models import Exhibit, Feature, Identity, Mark, Source
 from ledger.reason.anatomy import positions_of
+from ledger.reason.cautions import cautions_of_lines, with_cautions
 from ledger.reason.concluding import conclude
-from ledger.reason.dating import masked_reading, place_of
+from ledger.reason.dating import alternatives, masked_reading, place_of
 from ledger.reason.derive import Derivation, derive
 from ledger.reason.draft import Because, Draft, line_of
 from ledger.reason.ends import Bench, date_events, leaves_of, rule_out_readings
@@ -53,7 +54,7 @@ from ledger.reason.telling import (
     tell_conflicts,
 )
 from ledger.reason.tighten import Tightener
-from ledger.reason.wording import article, line_name, line_sentence, row_sentence
+from ledger.reason.wording import article, line_name, line_sentence, listing, row_sentence
 from ledger.record.case import Case, Recorded
 
 LEADING_DATED = 12
@@ -77,7 +78,7 @@ def reason(case: Case, packs: Packs) -> Report:
         for dating in date_events(bench, f"account.{i}", mask)
     )
     readings = _readings(derivation, bench, weighed.leading)
-    positions = state_positions(weighed)
+    positions = with_cautions(draft, state_positions(weighed))
     surprises = open_surprises(weighed, derivation.readings, positions)
     identity = _identify(draft)
     conclusion = conclude(weighed, datings, positions, conflicts, surprises)
@@ -145,13 +146,10 @@ def _readings(
     rivals: dict[str, tuple[str, tuple[tuple[str, Spans], ...]]] = {}
     for line, given in derivation.readings.items():
         place = place_of(_mark(draft, line))
-        used = tuple(
-            (f"reading.{line}.{i}", reading.spans)
-            for i, reading in enumerate(given, 1)
-            if reading.is_used and reading.bears_on == "made" and reading.spans
-        )
-        if len(used) > 1:
-            rivals[line] = (draft.anatomy.made(place), used)
+        for group in alternatives(line, given):
+            used = tuple((name, reading.spans) for name, reading in group if reading.spans)
+            if len(used) > 1 and group[0][1].bears_on == "made":
+                rivals[line] = (draft.anatomy.made(place), used)
     standing = rule_out_readings(bench, rivals, leading[0]) if leading else {}
     found: list[Reading] = []
     for line, given in derivation.readings.items():
@@ -217,6 +215,9 @@ def _cautions(draft: Draft, positions: tuple[PositionFinding, ...]) -> tuple[Cau
                 found[row.row.id] = CautionText(
                     row.row.id, position.name, row.row.says, row.row.defer_to
                 )
+    for row, places in cautions_of_lines(draft):
+        about = listing(draft.anatomy.name(place) for place in places)
+        found.setdefault(row.row.id, CautionText(row.row.id, about, row.row.says, row.row.defer_to))
     return tuple(found.values())
 
 

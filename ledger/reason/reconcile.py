@@ -16,8 +16,9 @@ which alone independent parts of an instrument meet). Each doubt is searched by
 
 *Branching.* One supposition (a single false memory, say) can stand against everything and tie
 all doubts into one. Accounts are then divided by whether they give it up: either way the rest
-falls apart again. It is done only where some conflict rests on that supposition alone among all
-that is doubted otherwise, so that no account which gives it up is larger than it need be.
+falls apart again. It is tried where some conflict met so far rests on that supposition alone
+among all that is doubted otherwise. Conflicts met later can spoil that: accounts that give up
+more than they need to are then found and left out one by one.
 
 Cost: the sum, not the product, of the accounts of the doubts. Limits are stated in
 :class:`ledger.reason.hitting.Limits`; beyond them the result says that it is not complete.
@@ -29,7 +30,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import reduce
+from itertools import product
 from math import prod
+from operator import or_
 
 from ledger.reason.hitting import (
     Costs,
@@ -46,6 +50,8 @@ from ledger.reason.tighten import Tightener
 BRANCHES_AT_MOST = 4
 # Where a search finds more than these it is first tried to branch.
 FEW_ACCOUNTS = 48
+# So many accounts of a branch are gone through one by one where some may not be minimal.
+SPELT_OUT_AT_MOST = 2_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +83,8 @@ class Reconciliation:
     """Conflicts and accounts as masks of suppositions, each list in a fixed order.
 
     There are ``total`` accounts, in ``branches`` of products; ``accounts`` lists the likeliest
-    with their ``costs``. ``is_complete`` says that nothing was left out of branches and conflicts.
+    with their ``costs``. ``is_complete`` says that nothing was left out of branches and conflicts;
+    where it is not, all that is there is true, and ``total`` is how many accounts were found.
     """
 
     conflicts: tuple[int, ...]
@@ -94,6 +101,12 @@ class Reconciliation:
     def giving_up(self, bit: int) -> int:
         """In how many of all accounts the supposition is given up."""
         return sum(branch.giving_up(bit) for branch in self.branches)
+
+
+def spelt_out(branch: Branch) -> list[int]:
+    """Every account of the branch, its product multiplied out."""
+    ways = product(*(doubt.accounts for doubt in branch.doubts))
+    return [reduce(or_, way, branch.given_up) for way in ways]
 
 
 def reconcile(
@@ -149,14 +162,17 @@ class _Work:
         branches.append(branch if branch.is_complete else self._solve(given_up, 0))
         return self._result(branches)
 
-    def _result(self, branches: Sequence[Branch]) -> Reconciliation:
+    def _result(self, found: Sequence[Branch]) -> Reconciliation:
+        is_complete = all(branch.is_complete for branch in found)
+        conflicts = self._all_conflicts(found, is_complete=is_complete)
+        branches = [self._only_minimal(branch) for branch in found]
         is_complete = all(branch.is_complete for branch in branches)
         listed: set[int] = set()
         for branch in branches:
             listed.update(self._cheapest(branch))
         accounts = self._in_order(listed)[: self._limits.accounts]
         return Reconciliation(
-            self._all_conflicts(branches, is_complete=is_complete),
+            conflicts,
             tuple(branches),
             tuple(accounts),
             tuple(self._costs.of(mask) for mask in accounts),
@@ -169,6 +185,43 @@ class _Work:
             listed = self._in_order({one | other for one in listed for other in doubt.accounts})
             listed = listed[: self._limits.accounts]
         return listed
+
+    def _only_minimal(self, branch: Branch) -> Branch:
+        """The branch without accounts that need not give up all of what the branch gives up."""
+        reached = branch.given_up
+        for doubt in branch.doubts:
+            for account in doubt.accounts:
+                reached |= account
+        if not branch.is_complete or all(
+            any(c & reached == bit for c in self._conflicts) for bit in bits_of(branch.given_up)
+        ):
+            return branch
+        is_complete = branch.total <= SPELT_OUT_AT_MOST
+        listed = spelt_out(branch) if is_complete else self._cheapest(branch)
+        return self._listed(branch.given_up, listed, is_complete=is_complete)
+
+    def _listed(self, given_up: int, candidates: Iterable[int], *, is_complete: bool) -> Branch:
+        """A branch of those candidates that are accounts and minimal, one by one."""
+        accounts = tuple(
+            mask & ~given_up for mask in self._in_order(set(candidates)) if self._is_minimal(mask)
+        )
+        mask = 0
+        for account in accounts:
+            mask |= account
+        return Branch(given_up, (Doubt(mask, accounts),), is_complete)
+
+    def _is_minimal(self, account: int) -> bool:
+        """Whether giving up all of the mask is enough, and nothing of it can be spared."""
+        if not all(c & account for c in self._conflicts):
+            return False
+        everything = self._ready.everything
+        if self._ready.conflict_within(everything & ~account) is not None:
+            return False
+        return all(
+            any(c & account == bit for c in self._conflicts)
+            or self._ready.conflict_within(everything & ~account | bit) is not None
+            for bit in bits_of(account)
+        )
 
     def _in_order(self, masks: Iterable[int]) -> list[int]:
         return sorted(masks, key=lambda m: (self._costs.of(m), m))
@@ -211,18 +264,37 @@ class _Work:
                 )
                 if again != groups:
                     continue
-            if not is_complete or len(doubts) < 2:
-                return Branch(given_up, doubts, is_complete)
+            if not is_complete:
+                return self._stopped(given_up, settled, doubts)
+            if len(doubts) < 2:
+                return Branch(given_up, doubts)
             clash = Independence(self._ready, settled, doubts, self._hinges).clash()
             if clash is None:
                 return Branch(given_up, doubts)
             if clash == 0:
-                whole = 0
-                for doubt in doubts:
-                    whole |= doubt.mask
-                doubts, is_complete = self._search_groups(given_up, insisted_on, settled, [whole])
-                return Branch(given_up, doubts, is_complete)
+                return self._solve_as_one(given_up, insisted_on, settled, doubts)
             self._conflicts.append(clash)
+
+    def _solve_as_one(
+        self, given_up: int, insisted_on: int, settled: int, doubts: Sequence[Doubt]
+    ) -> Branch:
+        """The doubts searched together, where nothing shows them to be independent."""
+        found = self._search(given_up, insisted_on, self._limits)
+        if not found.is_complete:
+            return self._stopped(given_up, settled, (Doubt(0, found.accounts),))
+        # New conflicts may have brought in suppositions that none of the doubts had.
+        whole = 0
+        for mask in (*(doubt.mask for doubt in doubts), *found.accounts):
+            whole |= mask
+        return Branch(given_up, (Doubt(whole, found.accounts),))
+
+    def _stopped(self, given_up: int, settled: int, doubts: tuple[Doubt, ...]) -> Branch:
+        """What is left of a search that stopped at a limit: only what is sure to be an account.
+
+        That the doubts are independent has not been proved then.
+        """
+        cheapest = self._cheapest(Branch(given_up, doubts))
+        return self._listed(given_up, (settled, *cheapest), is_complete=False)
 
     def _search_groups(
         self, given_up: int, insisted_on: int, settled: int, groups: Sequence[int]

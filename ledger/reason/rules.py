@@ -31,8 +31,18 @@ RULES: dict[str, str] = {
         "which the works made it so, with the overlap of old and new."
     ),
     "general fact": "A mark that a law or a technique made possible is not older than it.",
+    "technology of the trade": (
+        "What shows a material or technique is not older than it: a part is made no earlier; what "
+        "fastens or covers a part, if it was not renewed since, was put on no earlier. Nothing is "
+        "ever too late for a material."
+    ),
     "specification": (
-        "A measure or feature outside what the works made did not leave the works so."
+        "A measure or feature outside what the works made did not leave the works so, unless its "
+        "row has that for an open question."
+    ),
+    "fret positions": (
+        "Distances from the nut fit a scale length by equal temperament or by the rule of "
+        "eighteen; a fret that does not fit the rest is named."
     ),
     "matching numbers": (
         "Where the works gave two parts one number, parts with different numbers did not leave "

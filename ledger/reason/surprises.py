@@ -19,6 +19,7 @@ from collections.abc import Mapping
 from ledger.findings import Look, PositionFinding, Surprise
 from ledger.knowledge.marks import MarkReading
 from ledger.models import Mark, NonValue, Question, Trace, Work
+from ledger.reason.comparing import OPEN_QUESTION
 from ledger.reason.draft import Because, Draft
 from ledger.reason.happenings import custody_gaps
 from ledger.reason.states import REPLACED, Weighed
@@ -47,6 +48,7 @@ def open_surprises(
     found = [
         *_suggestive_traces(draft),
         *_unreadable_marks(draft, readings),
+        *_values_outside(draft),
         *_lost_lines(weighed),
         *_unrecorded_swaps(weighed, positions),
     ]
@@ -98,6 +100,19 @@ def _unreadable_marks(
         )
         found.append(Surprise(f"surprise.{mark.id}", sentence, mark.id, is_open=True))
     return found
+
+
+def _values_outside(draft: Draft) -> list[Surprise]:
+    """Values outside a specification that has that for an open question, each line once."""
+    found: dict[str, Surprise] = {}
+    for name, finding in draft.findings.items():
+        if name.startswith(OPEN_QUESTION):
+            line = finding.premises[0].removeprefix("line:")
+            work = draft.explained_by(line)
+            by = work.id if work is not None else None
+            surprise = Surprise(f"surprise.{name}", finding.sentence, line, by is None, by)
+            found.setdefault(line, surprise)
+    return list(found.values())
 
 
 def _lost_lines(weighed: Weighed) -> list[Surprise]:

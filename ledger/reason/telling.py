@@ -23,6 +23,8 @@ from ledger.reason.wording import article, counted
 
 ACCOUNTS_TOLD = 60
 LIKE_THE_FIRST = 1.05
+# Steps of a chain that the statements around them imply.
+SAID_BY_THE_REST = ("stock is used up", "made before fitted", "fitted on one occasion")
 CONFLICTS_TOLD = 60
 
 
@@ -79,7 +81,7 @@ def _clash_sentence(draft: Draft, chains: Sequence[Chain], names: tuple[str, ...
                 draft.findings[step].sentence
                 for step in chain.steps
                 if draft.findings[step].premises
-                and draft.findings[step].rule not in ("stock is used up", "made before fitted")
+                and draft.findings[step].rule not in SAID_BY_THE_REST
             )
         )
         for chain in chains

@@ -31,16 +31,20 @@ from ledger.record.case import Recorded
 from ledger.references import (
     Caution,
     Confusion,
+    DateCode,
     Fact,
     MarkLayout,
     MatchingNumbers,
+    PatentYear,
     Practice,
     Reference,
     SerialTable,
     SourceCode,
     Specification,
+    Technology,
     Timeline,
     TraceKind,
+    ValueSign,
 )
 
 DONE = {
@@ -311,12 +315,28 @@ def _practice(row: Practice) -> str:
     return f"{article(name)}: {row.value:g} ({row.low:g} to {row.high:g}) {row.unit}."
 
 
+def _technology(row: Technology) -> str:
+    ends = [f"not before {row.not_before}"] if row.not_before else []
+    ends += [f"common from {row.common_from}"] if row.common_from else []
+    ends += [f"seldom after {row.fades}"] if row.fades else []
+    return f"{article(row.means)}: {', '.join(ends)}."
+
+
 def _source_code(row: SourceCode) -> str:
     return f"Source code {row.code}: {row.company} ({row.parts})."
 
 
 def _confusion(row: Confusion) -> str:
     return f"{row.glyphs[0]} and {row.glyphs[1]} are taken for one another: {row.why}."
+
+
+def _patent_year(row: PatentYear) -> str:
+    return f"United States {row.series} patents of {row.year} begin with number {row.first:,}."
+
+
+def _value_sign(row: ValueSign) -> str:
+    edition = f" ({row.edition})" if row.edition else ""
+    return f"{article(row.system)}: {row.sign} stands for {row.means:g}{edition}."
 
 
 _ROWS: dict[type, Callable[[Any], str]] = {
@@ -326,10 +346,14 @@ _ROWS: dict[type, Callable[[Any], str]] = {
     MatchingNumbers: _matching_numbers,
     Practice: _practice,
     SourceCode: _source_code,
+    Technology: _technology,
     Confusion: _confusion,
     Fact: lambda row: f"{article(row.means)}.",
     TraceKind: lambda row: f"{article(row.name)}.",
     MarkLayout: lambda row: f"{article(row.reading)}.",
+    DateCode: lambda row: f"{article(row.reading)}.",
+    PatentYear: _patent_year,
+    ValueSign: _value_sign,
     Caution: lambda row: row.says,
 }
 
