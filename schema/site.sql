@@ -70,7 +70,8 @@ CREATE TABLE instrument (
     completed_not_before TEXT,    -- earliest under all leading accounts; empty: no lower bound known
     completed_not_after TEXT,     -- latest under all leading accounts; empty: no upper bound known
     leading_accounts INTEGER NOT NULL, -- ways to read the evidence that cannot be put aside
-    conflicts INTEGER NOT NULL,
+    conflicts INTEGER NOT NULL,   -- without the recorded changes
+    recorded_changes INTEGER NOT NULL, -- parts that a record or a dated sighting says are not the first
     open_surprises INTEGER NOT NULL,
     open_questions INTEGER NOT NULL,
     positions INTEGER NOT NULL,
@@ -221,11 +222,12 @@ CREATE TABLE finding_supposition (
 
 --| about: Suppositions that cannot all hold
 --| label: sentence
---| facets: instrument
+--| facets: is_recorded_change, instrument
 CREATE TABLE conflict (
     key TEXT PRIMARY KEY,
     instrument TEXT NOT NULL REFERENCES instrument (id),
     id TEXT NOT NULL,
+    is_recorded_change TEXT NOT NULL, -- yes: a record stands against the mere presumption that a part is the first
     sentence TEXT NOT NULL
 ) STRICT;
 
@@ -303,6 +305,7 @@ CREATE TABLE reading (
     source TEXT NOT NULL,
     is_plain TEXT NOT NULL,       -- yes: as it stands; no: with a glyph taken for another
     is_used TEXT NOT NULL,        -- no: shown, but no date is drawn from it
+    standing TEXT NOT NULL,       -- how it stands to all the rest; empty: not told
     not_before TEXT,
     not_after TEXT
 ) STRICT;

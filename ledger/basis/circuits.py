@@ -37,8 +37,9 @@ _COUNTS: Final = {"two": 2, "both": 2, "2": 2, "three": 3, "3": 3}
 _LEADING_WORDS: Final = re.compile(r"^(?:at|about|near|ca\.?|approx\.?|roughly) ", re.IGNORECASE)
 _RANGE: Final = re.compile(r"(-?\d+(?:\.\d+)?) ?(?:to|-|\u2013) ?(-?\d+(?:\.\d+)?) ?(\D+)")
 _DEGREES: Final = re.compile(
-    r"(?P<figure>-?\d+(?:\.\d+)?) ?(?:degrees? |deg\.? |° ?)?(?P<scale>[CF])(?:elsius|ahrenheit)?"
-    r"(?P<rest>.*)",
+    r"(?P<figure>-?\d+(?:\.\d+)?)(?: ?(?:±|\+/-) ?(?P<before>\d+(?:\.\d+)?))? ?"
+    r"(?:degrees? ?|deg\.? ?|° ?)?(?P<scale>[CF])(?:elsius|ahrenheit)?"
+    r"(?: ?(?:±|\+/-) ?(?P<after>\d+(?:\.\d+)?) ?(?:(?P<kelvin>K)|°? ?(?P=scale))?)?",
     re.IGNORECASE,
 )
 
@@ -129,7 +130,8 @@ def read_temperature(text: str) -> Temperature:
 
 def _one(text: str) -> Temperature:
     degrees = _DEGREES.fullmatch(text)
-    if degrees and not degrees["rest"].strip(" .±+/-0123456789CF°%k"):
-        text = f"{degrees['figure']} °{degrees['scale'].upper()}{degrees['rest'].rstrip('CF °k')}"
+    if degrees and not (degrees["kelvin"] and degrees["scale"] in "Ff"):
+        doubt = degrees["before"] or degrees["after"]
+        text = f"{degrees['figure']} °{degrees['scale'].upper()}{f' ± {doubt}' if doubt else ''}"
     read = read_measurement(text, None, TEMPERATURE)
     return Temperature(read.quantity.in_base - Fraction("273.15"), read.uncertainty)

@@ -33,7 +33,7 @@ def plain_words(text: str) -> str:
     ' cross recess screws 4 '
     """
     kept = "".join(glyph if glyph.isalnum() else " " for glyph in text.casefold())
-    return f" {' '.join(kept.split())} "
+    return f" {' '.join(kept.split())} ".replace("  ", " ")
 
 
 def phrase_in(text: str, phrases: Iterable[str]) -> str | None:
@@ -47,7 +47,7 @@ def phrase_in(text: str, phrases: Iterable[str]) -> str | None:
     (None, 'transistor*')
     """
     words = plain_words(text)
-    return next((phrase for phrase in phrases if _sought(phrase) in words), None)
+    return next((p for p in phrases if _sought(p).strip() and _sought(p) in words), None)
 
 
 def _sought(phrase: str) -> str:

@@ -89,7 +89,8 @@ def _instrument(report: Report) -> Row:
         if all(upper)
         else None,
         "leading_accounts": len(leading),
-        "conflicts": len(report.conflicts),
+        "conflicts": sum(not each.is_recorded_change for each in report.conflicts),
+        "recorded_changes": sum(each.is_recorded_change for each in report.conflicts),
         "open_surprises": sum(surprise.is_open for surprise in report.surprises),
         "open_questions": len(report.questions),
         "positions": len(report.positions),
@@ -198,6 +199,7 @@ def _add_suppositions(report: Report, rows: defaultdict[str, list[Row]]) -> None
                 "key": key,
                 "instrument": report.instrument,
                 "id": conflict.id,
+                "is_recorded_change": yes_no(conflict.is_recorded_change),
                 "sentence": conflict.sentence,
             }
         )
@@ -238,6 +240,7 @@ def _add_datings(report: Report, rows: defaultdict[str, list[Row]]) -> None:
                 "source": reading.source,
                 "is_plain": yes_no(reading.is_plain),
                 "is_used": yes_no(reading.is_used),
+                "standing": reading.standing,
                 "not_before": min((day for day in begins if day), default=None)
                 if all(begins)
                 else None,

@@ -37,7 +37,6 @@ LANES = {
 
 UNDER_ACCOUNT = re.compile(r"(?P<what>.*) \(account (?P<number>[0-9]+)\)")
 
-Span = tuple[str | None, str | None]
 BarKind = Literal["plain", "contested", "allowed", "given back"]
 
 

@@ -94,6 +94,20 @@ class Weighing:
         table = _product(left, (name,))
         return np.broadcast_to(table, (self.sizes[name], self.steps)).copy()
 
+    def joint(self, scope: Sequence[str]) -> Table:
+        """The logarithm of the product of all factors over the variables of the scope and the date.
+
+        Raises:
+            TooTangled: the table would be too large.
+        """
+        cells = prod(self.sizes[name] for name in scope) * self.steps
+        if cells > CELLS_AT_MOST:
+            raise TooTangled(scope, cells)
+        shape = (*(self.sizes[name] for name in scope), self.steps)
+        return np.broadcast_to(
+            _product(self._eliminated(list(self.factors), scope), scope), shape
+        ).copy()
+
     def _held(self, given: Mapping[str, int]) -> list[Factor]:
         held: list[Factor] = []
         for factor in self.factors:

@@ -87,6 +87,7 @@ class Tightener:
     """A network made ready for many questions; suppositions are bits of an integer mask.
 
     >>> from ledger.basis.spans import Spans, day_number
+    >>> from ledger.reason.network import Bound
     >>> made = Bound("b", "made", Spans.between(day_number(1956, 7, 15), None), "", "", (), ("s",))
     >>> order = Relation("r", "made", "completed", 0, "", "", (), ("f",))
     >>> ready = Tightener(Network([made], [order]))

@@ -66,6 +66,10 @@ def test_words_of_connection_are_told_apart(text, connection):
         ("21 degrees C", 21, None),
         ("21.5 Celsius", Fraction("21.5"), None),
         ("21 ± 1 °C", 21, 1),
+        ("21 ± 0.5 C", 21, Fraction("0.5")),
+        ("21 C ± 1 K", 21, 1),
+        ("21 °C ± 1", 21, 1),
+        ("68 F ± 1 K", 20, 1),
         ("70 ± 1.8 F", Fraction(190, 9), 1),
         ("19 to 23 C", 21, 2),
         ("19-23 °C", 21, 2),
@@ -79,7 +83,9 @@ def test_temperatures_are_read(text, celsius, half_width):
     assert read.half_width_k == half_width
 
 
-@pytest.mark.parametrize("text", ["warm", "21", "room temperature", "21 k", "C"], ids=str)
+@pytest.mark.parametrize(
+    "text", ["warm", "21", "room temperature", "21 k", "C", "21 kelvin C"], ids=str
+)
 def test_what_is_no_temperature_is_refused(text):
     with pytest.raises(QuantityUnreadable):
         read_temperature(text)

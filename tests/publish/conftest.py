@@ -207,6 +207,7 @@ def hand_made_report(instrument: str = "corbel-lap-steel", first: int = 1) -> Re
                 "Register of source codes",
                 is_plain=False,
                 is_used=False,
+                standing="Agrees with the rest.",
             ),
         ),
         conflicts=(
@@ -214,7 +215,23 @@ def hand_made_report(instrument: str = "corbel-lap-steel", first: int = 1) -> Re
                 "conflict-1",
                 "The jack cannot have been first-fitted while the work is sound.",
                 ("first-fitted:jack", "sound:rewired"),
-                (Chain("From the work", ("bound/pot",)),),
+                (
+                    Chain("From the work", ("bound/pot", "order.dispatched")),
+                    Chain("Against it", ("bound/told",)),
+                ),
+            ),
+            Conflict(
+                "conflict-2",
+                "The pot cannot be the first while the work is sound.",
+                ("first-fitted:pot.volume", "sound:rewired"),
+                (Chain("From the pot", ("state/jack",)), Chain("Against it", ("bound/told",))),
+            ),
+            Conflict(
+                "conflict-3",
+                "The jack and its replacement cannot both be the first.",
+                ("first-fitted:jack", "sound:rewired"),
+                (Chain("From the record", ("state/jack",)),),
+                is_recorded_change=True,
             ),
         ),
         accounts=(
@@ -284,6 +301,24 @@ def hand_made_report(instrument: str = "corbel-lap-steel", first: int = 1) -> Re
                 "first-fitted",
                 ("reading/pot",),
                 ("first-fitted:pot.volume",),
+                moment="made:pot.volume",
+                days=(("1976-03-14", "1976-03-27"),),
+            ),
+            Finding(
+                "bound/told",
+                "bound",
+                "It was completed in 1970 or before, by what was told.",
+                "told by a person",
+                ("line:rewired",),
+                ("sound:rewired",),
+                moment="completed:body",
+                days=((None, "1970-12-31"),),
+            ),
+            Finding(
+                "order.dispatched",
+                "relation",
+                "It was completed before it was dispatched.",
+                "order",
             ),
             Finding("state/body", "state", "The body is presumed first-fitted.", "state"),
             Finding(

@@ -182,9 +182,9 @@ def test_words_on_an_axis_never_lie_on_one_another_nor_leave_the_drawing(draw, w
 
 
 def test_an_open_end_is_told_in_words(rich):
-    words = [node.text for node in shown_texts(parsed(date_bounds_svg(asdict(rich))))]
-    assert "no upper bound known" in words
-    assert "no lower bound known" in words
+    words = " ".join(node.text for node in shown_texts(parsed(date_bounds_svg(asdict(rich)))))
+    assert "not before 14 March 1956, no upper bound known" in words
+    assert "no lower bound known, not after 31 December 1966" in words
 
 
 def test_an_event_without_any_bound_is_told_to_have_neither(report):
@@ -213,10 +213,57 @@ def test_a_contested_item_is_hatched_and_said_to_be_contested(report):
     assert "contested" in [node.text for node in shown_texts(parsed(svg))]
 
 
+def words_of(svg):
+    return " ".join(node.text for node in shown_texts(parsed(svg)))
+
+
 def test_a_piece_that_closes_one_side_is_not_said_to_close_the_other(report):
-    words = [node.text for node in shown_texts(parsed(date_bounds_svg(asdict(report))))]
-    assert "closes the lower side, says nothing of the upper" in words
+    words = words_of(date_bounds_svg(asdict(report)))
+    assert "not before 14 March 1976, nothing of the upper side: closes the lower side" in words
     assert "closes both sides" not in words
+
+
+def test_every_bound_on_completion_has_a_row_though_it_closes_no_side(report):
+    words = words_of(date_bounds_svg(asdict(report)))
+    assert "Work: Repair of the wiring" in words
+    assert "not after 31 December 1970, nothing of the lower side: closes neither side" in words
+
+
+def test_a_bound_on_a_part_that_closes_no_side_is_not_drawn(report):
+    dating = replace(report.datings[0], not_before=an_end("not before", None))
+    words = words_of(date_bounds_svg(asdict(replace(report, datings=(dating,)))))
+    assert "14 March 1976" not in words
+
+
+def test_a_bound_that_the_account_gives_up_is_said_to_be_set_aside(report):
+    account = replace(report.accounts[0], gives_up=("sound:rewired",))
+    words = words_of(date_bounds_svg(asdict(replace(report, accounts=(account,)))))
+    assert "set aside under account 1 (leading)" in words
+
+
+def test_accounts_are_named_shortly_however_long_their_sentence(rich):
+    words = [node.text for node in shown_texts(parsed(date_bounds_svg(asdict(rich))))]
+    assert [f"Account {n} (leading)" in words for n in (1, 2, 3)] == [True] * 3
+    assert not [word for word in words if word.startswith("Account 1 (leading):")]
+
+
+def test_a_bound_far_beyond_the_days_in_question_is_cut_and_marked_so(report):
+    told = replace(report.findings[2], days=((None, "1610-12-31"),))
+    far = replace(report, findings=(*report.findings[:2], told, *report.findings[3:]))
+    assert 'class="cut"' not in date_bounds_svg(asdict(replace(report, findings=())))
+    svg = date_bounds_svg(asdict(far))
+    assert 'class="cut"' in svg
+    assert "not after 31 December 1610" in words_of(svg)
+
+
+def test_items_that_say_the_same_of_several_accounts_share_a_row(report):
+    items = [
+        TimelineItem(f"t{n}", "dispatched", f"Dispatched (account {n})", "1976-03-19", None)
+        for n in (1, 2)
+    ]
+    words = words_of(time_axis_svg(asdict(replace(report, timeline=tuple(items)))))
+    assert "Dispatched (accounts 1, 2)" in words
+    assert "(account 1)" not in words
 
 
 def test_nothing_dated_is_said_rather_than_drawn(empty):

@@ -10,7 +10,7 @@ from xml.etree import ElementTree as ET
 import pytest
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from ledger.findings import Account, EventDating, Finding, Look, Report
+from ledger.findings import Account, End, EventDating, Finding, Further, Look, Report
 from ledger.publish.drawings import chain_svg
 from ledger.publish.evidence import Evidence, finding_href, short_hash
 from ledger.publish.pages import finding_page, front_page, instrument_page
@@ -154,10 +154,11 @@ def test_an_instrument_of_which_nothing_is_known_is_told_so(render, empty):
 
 
 def test_each_end_of_a_date_is_shown_with_its_partner(render, report):
-    (completed,) = instrument_page(asdict(report))["events"][0]["datings"]
-    assert completed["not_before"]["words"] == "not before 19 March 1976"
-    assert completed["not_after"]["words"] == "no upper bound known"
-    assert completed["not_before"]["moves"] == ["Without it no lower bound is left."]
+    completed = instrument_page(asdict(report))["events"][0]
+    (lower,), (upper,) = completed["lower"], completed["upper"]
+    assert lower["words"] == "not before 19 March 1976"
+    assert upper["words"] == "no upper bound known"
+    assert lower["moves"] == ["Without it no lower bound is left."]
     assert "No upper bound known" in render("instrument.html", instrument_page(asdict(report))).said
 
 
@@ -166,9 +167,66 @@ def test_a_shift_without_words_of_its_own_is_told_with_what_is_left_out(report):
     (shift,) = dating.not_before.shifts
     bare = replace(dating.not_before, shifts=(replace(shift, sentence="", date="1966-01-01"),))
     page = instrument_page(asdict(replace(report, datings=(replace(dating, not_before=bare),))))
-    assert page["events"][0]["datings"][0]["not_before"]["moves"] == [
+    assert page["events"][0]["lower"][0]["moves"] == [
         "Leave out “Mark on the volume pot”: not before 1 January 1966."
     ]
+
+
+def test_what_an_improbable_part_would_add_stands_under_the_end(render, report):
+    dating = report.datings[0]
+    more = Further("first-fitted:jack", "1976-08-01", "If also the jack is the first: August 1976.")
+    lower = replace(dating.not_before, further=(more,))
+    page = instrument_page(asdict(replace(report, datings=(replace(dating, not_before=lower),))))
+    assert page["events"][0]["lower"][0]["further"] == [more.sentence]
+    assert more.sentence in render("instrument.html", page).said
+
+
+def two_accounts(report, **changes):
+    """The report with its dating under two leading accounts, the second one changed."""
+    second = replace(report.accounts[1], is_leading=True)
+    other = replace(report.datings[0], account="account-2", **changes)
+    return replace(report, accounts=(report.accounts[0], second), datings=(*report.datings, other))
+
+
+def test_an_end_that_all_accounts_share_is_shown_once_and_the_rest_apart(render, report):
+    upper = End("not after", "1979-12-31", "bound/told", "Not after 1979.")
+    page = instrument_page(asdict(two_accounts(report, not_after=upper)))
+    completed = page["events"][0]
+    assert [end["under"] for end in completed["lower"]] == ["in every leading account"]
+    assert [(end["words"], end["under"]) for end in completed["upper"]] == [
+        ("no upper bound known", "under account 1 only"),
+        ("not after 31 December 1979", "under account 2 only"),
+    ]
+    said = render("instrument.html", page).said
+    assert said.count("Supposing that") == 1
+    assert "Under account 2 only" in said
+
+
+def follower(report, moment):
+    """The report with a dispatch that begins with completion, its premise bounding ``moment``."""
+    own = Finding("bound/own", "bound", "By a leaf.", "paper", moment=moment)
+    date = Finding("date/dispatched", "date", "Dispatched.", "earliest", ("bound/own",))
+    lower = End("not before", "1976-03-19", "date/dispatched", "Dispatched not before it.")
+    dispatched = replace(report.datings[0], event="dispatched", not_before=lower)
+    return replace(
+        report,
+        findings=(*report.findings, own, date),
+        datings=(*report.datings, dispatched),
+    )
+
+
+def test_an_end_that_only_follows_from_completion_is_one_line(render, report):
+    page = instrument_page(asdict(follower(report, "made:pot.volume")))
+    assert page["events"][1]["is_short"]
+    assert "Not before 19 March 1976 , since it was completed no earlier" in (
+        render("instrument.html", page).said
+    )
+
+
+def test_an_end_with_a_paper_of_its_own_is_told_in_full_though_the_date_is_the_same(report):
+    dispatched = instrument_page(asdict(follower(report, "dispatched")))["events"][1]
+    assert not dispatched["is_short"]
+    assert dispatched["lower"][0]["follows"] == ""
 
 
 def test_a_conclusion_opens_its_finding_whether_told_by_id_or_in_words(hostile):
@@ -190,18 +248,120 @@ def test_leading_accounts_are_marked_in_words(render, report):
     assert "Account 2 not leading" in said
 
 
-def test_all_readings_of_a_mark_are_shown_those_not_used_too(report):
-    marks = instrument_page(asdict(report))["marks"]
-    assert [[r["is_used"] for r in mark["readings"]] for mark in marks] == [[True], [False]]
+def test_what_all_leading_accounts_give_up_is_told_once_and_then_only_the_difference(report):
+    jack, work, pan = "first-fitted:jack", "sound:rewired", "holds:corbel/pan"
+    gives_up = [(jack, pan), (jack, work), *[(work, f"what {n}") for n in range(6)]]
+    many = tuple(
+        Account(f"account-{n}", "", given, is_leading=n < 3, odds_note="")
+        for n, given in enumerate(gives_up, start=1)
+    )
+    accounts = instrument_page(asdict(replace(report, accounts=many)))["accounts"]
+    assert accounts["common"] == ["The jack too."]
+    assert [account["besides"] for account in accounts["leading"]] == [
+        ["The pan row holds."],
+        ["The work is told rightly."],
+    ]
+    assert (len(accounts["next"]), len(accounts["rest"])) == (3, 3)
+    assert accounts["next"][0]["keeps"] == ["The jack too."]
+    assert "keeps The jack too." in accounts["rest"][0]["brief"]
 
 
-def test_a_caution_is_told_in_full_at_the_first_look_and_linked_after(report):
-    jack = replace(report.positions[2], cautions=("solder",))
+def test_conflicts_with_one_statement_tell_it_and_what_they_share_once(render, report):
+    page = instrument_page(asdict(report))
+    (group,) = page["conflict_groups"]
+    assert [step["sentence"] for step in group["against"]["steps"]] == [
+        "It was completed in 1970 or before, by what was told."
+    ]
+    assert group["suppositions"] == ["The work is told rightly."]
+    assert [conflict["suppositions"] for conflict in group["conflicts"]] == [
+        ["The jack too."],
+        ["The volume pot left the works with it."],
+    ]
+    (chain,) = group["conflicts"][0]["chains"]
+    assert [step["sentence"] for step in chain["links"]] == [
+        "It was completed before it was dispatched."
+    ]
+    assert "2 conflicts with one statement" in render("instrument.html", page).said
+
+
+def test_a_conflict_that_stands_alone_shows_all_its_chains(report):
+    alone = replace(report, conflicts=report.conflicts[:1])
+    (group,) = instrument_page(asdict(alone))["conflict_groups"]
+    assert (group["against"], group["suppositions"]) == (None, [])
+    assert len(group["conflicts"][0]["chains"]) == 2
+
+
+def test_recorded_changes_stand_apart_from_conflicts_and_are_not_counted_as_such(render, report):
+    (changed,) = instrument_page(asdict(report))["recorded_changes"]
+    assert changed["subject"] == "Jack"
+    assert [each["sentence"] for each in changed["records"]] == ["The jack was replaced in 1981"]
+    assert front_page([asdict(report)])["instruments"][0]["conflict_count"] == 2
+    said = render("instrument.html", instrument_page(asdict(report))).said
+    assert said.index("Conflict 1") < said.index("Recorded changes")
+
+
+def test_all_readings_of_a_mark_are_shown_with_their_standing_those_not_used_too(render, report):
+    page = instrument_page(asdict(report))
+    standings = [
+        (each["is_used"], each["standing"]) for m in page["marks"] for each in m["standings"]
+    ]
+    assert standings == [(True, ""), (False, "Agrees with the rest.")]
+    assert "not used Agrees with the rest." in render("instrument.html", page).said
+
+
+def test_readings_that_stand_alike_share_the_words_and_a_common_reason_is_told_once(report):
+    first = report.readings[0]
+    readings = [
+        replace(first, id=f"r{n}", reading=f"week {n}", standing="Agrees." if n < 2 else "Cannot.")
+        for n in range(4)
+    ]
+    (mark,) = instrument_page(asdict(replace(report, readings=tuple(readings))))["marks"]
+    assert [(s["standing"], len(s["readings"])) for s in mark["standings"]] == [
+        ("Agrees.", 2),
+        ("Cannot.", 2),
+    ]
+    assert [(each["readings"], each["reason"]) for each in mark["reasons"]] == [
+        ("", "As it stands.")
+    ]
+
+
+def test_a_caution_is_told_in_full_once_and_linked_from_every_look(render, report):
+    concerned = tuple(replace(position, cautions=("solder",)) for position in report.positions)
     looks = (Look("jack", "open", "Look."), Look("jack", "remove", "Look again."))
-    changed = replace(report, positions=(*report.positions[:2], jack), looks=looks)
-    first, second = instrument_page(asdict(changed))["looks"]
-    assert [c["id"] for c in first["cautions"]] == ["solder"]
-    assert (second["cautions"], [c["id"] for c in second["cautions_again"]]) == ([], ["solder"])
+    changed = replace(report, positions=(*concerned, *more_jacks(concerned[2])), looks=looks)
+    page = instrument_page(asdict(changed))
+    assert [[c["id"] for c in look["cautions"]] for look in page["looks"]] == [["solder"]] * 2
+    (caution,) = page["cautions"]
+    assert (caution["about"], caution["about_more"]) == ("Body, Volume pot, Jack", 2)
+    shown = render("instrument.html", page)
+    assert shown.said.count("Old solder holds lead.") == 1
+    assert shown.hrefs.count("#caution-solder") >= len(looks)
+
+
+def more_jacks(jack):
+    return [replace(jack, position=f"jack.{n}", name=f"Jack {n}") for n in range(2)]
+
+
+def test_the_record_and_what_was_not_examined_are_folded_with_their_counts(render, report):
+    bare = replace(
+        report.positions[0], position="nut", name="Nut", states=("not examined",), lines=()
+    )
+    changed = replace(report, positions=(*report.positions, bare))
+    shown = render("instrument.html", instrument_page(asdict(changed)))
+    assert f"{len(report.lines)} lines as recorded" in shown.said
+    assert "nothing is on record of 1 position" in shown.said
+    assert "position-nut" in shown.ids
+
+
+def test_a_position_with_the_reasons_of_another_refers_to_it_by_number(report):
+    body = replace(report.positions[0], fitting_event="one")
+    twin = replace(body, position="neck", name="Neck")
+    (first, *_, second) = instrument_page(
+        asdict(replace(report, positions=(body, *report.positions[1:], twin)))
+    )["positions"]
+    assert (first["as_number"], second["as_number"]) == (0, 1)
+    assert second["as_anchor"] == first["anchor"]
+    assert second["fitted_with"] == [1]
 
 
 def test_a_report_read_back_from_json_gives_the_same_page(report):
@@ -216,6 +376,8 @@ def test_a_report_read_back_from_json_gives_the_same_page(report):
 def test_the_front_page_tells_both_ends_for_every_instrument(render, report, empty):
     page = render("front.html", front_page([asdict(report), asdict(empty)]))
     assert "not before 19 March 1976, no upper bound known." in page.said
+    assert "Completed not before 19 March 1976; no upper bound is known." not in page.said
+    assert "The jack did not leave the works with it." in page.said
     assert "no lower bound known, no upper bound known." in page.said
     assert f"/instrument/{report.instrument}" in page.hrefs
 
@@ -232,6 +394,7 @@ def test_an_unknown_finding_has_no_page(report):
 def test_a_finding_page_is_whole_and_its_drawing_well_formed(render, report, name):
     context = finding_page(asdict(report), name)
     page = render("finding.html", context)
+    assert context["page_title"].endswith(f": {report.name}")
     assert page.open == []
     assert len(page.ids) == len(set(page.ids))
     assert [h for h in page.hrefs if h.startswith("#") and h[1:] not in page.ids] == []
@@ -296,8 +459,8 @@ def test_no_account_of_the_report_is_left_without_its_name(report):
         report.datings[0].not_after,
         (),
     )
-    (shown,) = instrument_page(asdict(replace(report, datings=(dating,))))["events"][0]["datings"]
-    assert (shown["account"], shown["account_href"]) == ("unheard-of", "")
+    (shown,) = instrument_page(asdict(replace(report, datings=(dating,))))["events"][0]["lower"]
+    assert shown["under"] == "unheard-of"
 
 
 def test_the_pages_speak_no_forbidden_words(render, report):

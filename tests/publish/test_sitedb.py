@@ -50,12 +50,12 @@ def test_the_report_can_be_read_back_from_the_site(site_folder, report):
 def test_an_instrument_stands_with_both_its_ends_and_what_is_open(site_folder, report):
     found = rows(
         site_folder,
-        "select completed_not_before, completed_not_after, conflicts, open_surprises,"
-        " open_questions, positions, positions_first_fitted, invented"
+        "select completed_not_before, completed_not_after, conflicts, recorded_changes,"
+        " open_surprises, open_questions, positions, positions_first_fitted, invented"
         " from instrument where id = ?",
         report.instrument,
     )
-    assert found == [("1976-03-19", None, 1, 1, 1, 3, 1, "yes")]
+    assert found == [("1976-03-19", None, 2, 1, 1, 1, 3, 1, "yes")]
 
 
 def test_ends_are_the_widest_of_all_leading_accounts(tmp_path, publication, report):

@@ -14,7 +14,7 @@ from ledger.findings import Account, EventDating, PositionFinding, Reading, Repo
 from ledger.knowledge.packs import Packs, built_in_packs
 from ledger.models import SECTIONS, BenchSheet
 from ledger.reason.reasoner import reason
-from ledger.record.case import Case, Recorded
+from ledger.record.case import Case, Recorded, withheld_fields
 from ledger.references import PackFile
 
 UNSOURCED = "common practice, no source (invented case)"
@@ -101,7 +101,13 @@ def _case_of(sheet: BenchSheet) -> Case:
     for section in SECTIONS:
         for line in getattr(sheet, section):
             assert line.id not in lines, f"{line.id} twice"
-            lines[line.id] = Recorded(line, section, len(lines) + 2, f"{len(lines) + 2:064x}")
+            lines[line.id] = Recorded(
+                line,
+                section,
+                len(lines) + 2,
+                f"{len(lines) + 2:064x}",
+                withheld_fields(section, line),
+            )
     return Case(sheet.instrument, len(lines) + 1, lines)
 
 
