@@ -1,42 +1,112 @@
 """Read a mark: everything that the packs make of it, each way with its reason.
 
 A mark is read by a date it states in words, by the serial tables that fit, by the layouts of
-source-date codes and by general facts of law and technique. Several readings are normal; a mark
-that nothing reads has none. Nothing here knows what the instrument is expected to be.
+source-date codes, by the ways in which dates are stamped or coded, and by patents and general
+facts of law and technique. Several readings are normal; a mark that nothing reads has none.
+Nothing here knows what the instrument is expected to be.
+
+There are two doors. :func:`mark_readings` is for a recorded mark, and keeps to what the place it
+is in allows. :func:`read_mark` is for a person with a mark in hand: it lists everything that
+fits, used or not.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal, TypeVar
 
-from ledger.basis.edtf import DateStatement, read_date
-from ledger.basis.spans import NO_DAY, Span, Spans
-from ledger.knowledge.glyphs import collapsed, possible_count, possible_texts, read_glyphs
-from ledger.knowledge.packs import Packs, Row
-from ledger.knowledge.source_dates import MarkReading, source_date_readings
+from ledger.basis.edtf import DateUnreadable, read_date
+from ledger.basis.spans import NO_DAY
+from ledger.knowledge.colour_bands import colour_readings
+from ledger.knowledge.component_values import ValueSigns, code_readings
+from ledger.knowledge.facts import Facts, strictest
+from ledger.knowledge.packs import Packs, Row, is_within_scope
+from ledger.knowledge.patents import PatentTable, patent_readings
+from ledger.knowledge.production_codes import DateCodes
+from ledger.knowledge.readings import MarkReading, ValueReading
+from ledger.knowledge.serials import Numbers, serial_readings
+from ledger.knowledge.source_dates import Place, source_date_readings
+from ledger.knowledge.tree_rings import TREE_RING_SCHEME, speaks_of_rings, tree_ring_reading
 from ledger.models import Instrument, Mark
 from ledger.references import (
     CataloguePosition,
+    DateCode,
     Fact,
     MarkLayout,
     MatchingNumbers,
+    PatentYear,
+    Practice,
     Reference,
     SerialTable,
+    ValueSign,
 )
 
-__all__ = ["MarkReading", "mark_readings", "source_date_readings"]
+__all__ = ["MarkReading", "mark_readings", "read_mark", "read_value", "source_date_readings"]
 
-MOST_NUMBERS = 1000
 NO_SCHEME = "none"
 SOURCE_DATE_SCHEME = "source-date"
+EDTF_SCHEME = "edtf"
+PATENT_SCHEME = "patent"
+RING_PRACTICE = "lag-growth-ring-years"
 
-_STOPS = re.compile(r"[.,;:'\"]")
-_BREAKS = re.compile(r"[-/]")
+_TYPED_DATE = re.compile(r"[0-9XYES?~%/.,:TZ+\[\]{}-]{4,200}")
 
 Bearing = Literal["made", "completed"]
 R = TypeVar("R", bound=Reference)
+
+
+@dataclass(frozen=True, slots=True)
+class _Readers:
+    """Everything that reads marks of one kind, maker and model, made ready."""
+
+    tables: tuple[Numbers, ...]
+    layouts: tuple[Row[MarkLayout], ...]
+    codes: DateCodes
+    facts: Facts
+    patents: PatentTable
+    signs: ValueSigns
+    letter_positions: frozenset[str]
+    confidences: dict[str, str]
+
+
+@lru_cache(maxsize=64)
+def _readers_of(packs: Packs, kind: str | None, maker: str, model: str) -> _Readers:
+    """The readers whose rows speak of such an instrument; without a kind, of any kind."""
+
+    def applying(rows: Iterable[Row[R]]) -> tuple[Row[R], ...]:
+        return tuple(row for row in rows if _speaks_of(row.row, kind, maker, model))
+
+    layouts = applying(packs.rows(MarkLayout))
+    facts = applying(packs.rows(Fact))
+    years = applying(packs.rows(PatentYear))
+    return _Readers(
+        tables=tuple(Numbers.of(row) for row in applying(packs.rows(SerialTable))),
+        layouts=layouts,
+        codes=DateCodes(applying(packs.rows(DateCode))),
+        facts=Facts(facts),
+        patents=PatentTable(years),
+        signs=_signs_of(packs),
+        letter_positions=frozenset(name for row in layouts for name in row.row.positions),
+        confidences={
+            **{row.id: row.row.confidence for row in facts},
+            **{row.id: row.row.confidence for row in years},
+        },
+    )
+
+
+def _speaks_of(row: Reference, kind: str | None, maker: str, model: str) -> bool:
+    of_kind = kind or (row.scope.kinds[0] if row.scope.kinds else "any")
+    return is_within_scope(
+        row, Instrument(id="any", kind=of_kind, name="any", maker=maker, model=model)
+    )
+
+
+@lru_cache(maxsize=8)
+def _signs_of(packs: Packs) -> ValueSigns:
+    return ValueSigns(packs.rows(ValueSign))
 
 
 def mark_readings(
@@ -45,55 +115,133 @@ def mark_readings(
     """Every way to read the mark, in a fixed order; empty where nothing reads it.
 
     A ``scheme`` restricts the reading: to the row it names, to source-date codes
-    (``source-date``), or to no scheme at all (``none``). Source-date codes are tried only where
-    a date is that of the part itself and neither a date in words nor a serial table has been
-    found. The days of a date in words are as written, without any allowance.
+    (``source-date``), to a date of the standard format (``edtf``), to patents (``patent``), to
+    the last ring of wood (``tree-rings``), or to no scheme at all (``none``). Source-date codes
+    and coded dates are tried only where a date is that of the part itself and neither a date in
+    words nor a serial table has been found. The days of a date in words are as written, without
+    any allowance. Candidates that no date is drawn from are given only beside others of their
+    kind, or where a source-date code or a number is to be read again.
     """
     bears_on: Bearing = mark.bears_on or (position.marks_date if position else "made")
-    found = [_written_date(mark, bears_on)] if mark.reads is not None else []
+    readers = _readers_of(packs, instrument.kind, instrument.maker, instrument.model)
+    if mark.scheme == TREE_RING_SCHEME:
+        return (_by_rings(mark.text, mark.reads, packs),)
+    found = [_written_date(mark.reads, bears_on)] if mark.reads is not None else []
     if mark.scheme is not None:
-        return (*found, *_by_scheme(mark, packs, instrument))
-    for table in packs.applying(SerialTable, instrument):
-        if _is_at(table.row.positions, position):
-            found += _serial_reading(mark, table)
-    if not found and bears_on == "made":
-        layouts = packs.applying(MarkLayout, instrument)
-        found += source_date_readings(mark.text, packs, layouts)
-    for fact in packs.applying(Fact, instrument):
-        if _is_at(fact.row.positions, position):
-            found += _fact_reading(mark, fact)
-    return tuple(found)
+        return (*found, *_by_scheme(mark, packs, readers))
+    at = position.id if position else None
+    for table in readers.tables:
+        if table.is_at(at):
+            found += serial_readings(mark.text, table, mark.bears_on)
+    if not found:
+        found += _dated_by_code(mark.text, readers, packs, (at, bears_on))
+    found += _facts(mark.text, readers, at)
+    return tuple(_settled(found))
 
 
-def _by_scheme(mark: Mark, packs: Packs, instrument: Instrument) -> tuple[MarkReading, ...]:
+def _settled(found: list[MarkReading]) -> list[MarkReading]:
+    """Without lone candidates of the kinds that fit many a mark by chance or date nothing.
+
+    They would have a mark called unreadable that was never meant to tell a date.
+    """
+    if any(reading.is_used for reading in found):
+        return found
+    return [reading for reading in found if reading.kind not in ("date code", "fact")]
+
+
+def _dated_by_code(
+    text: str, readers: _Readers, packs: Packs, place: tuple[str | None, Bearing]
+) -> list[MarkReading]:
+    """Source dates and coded dates of a mark in a known place."""
+    at, bears_on = place
+    found: list[MarkReading] = []
+    if bears_on == "made":
+        where = Place(at or "", takes_letters=at in readers.letter_positions)
+        found += source_date_readings(text, packs, readers.layouts, where)
+    is_taken = any(reading.is_used for reading in found)
+    for row, reading in readers.codes.readings(text):
+        bears = row.row.bears_on or ("made" if bears_on == "made" else None)
+        if bears is not None and _may_be_used(row.row, at):
+            found.append(_decided(replace(reading, bears_on=bears), is_taken, text, readers))
+    return found
+
+
+def _may_be_used(code: DateCode, at: str | None) -> bool:
+    is_there = not code.positions or at in code.positions
+    return code.used != "by scheme" and is_there
+
+
+def _decided(
+    reading: MarkReading, is_taken: bool, text: str, readers: _Readers  # noqa: FBT001 - one of four facts
+) -> MarkReading:
+    """The coded date, used unless something likelier reads the mark."""
+    if is_taken:
+        why = "A source-date code reads the mark, so this is not used."
+    elif not reading.spans:
+        return reading
+    elif code_readings(text, readers.signs):
+        why = "It can as well be a value, so it is not used."
+    else:
+        return replace(reading, is_used=True)
+    return replace(reading, reason=f"{reading.reason} {why}")
+
+
+def _facts(text: str, readers: _Readers, at: str | None) -> list[MarkReading]:
+    """Facts and patents that the mark tells, the strictest of them used."""
+    given = [
+        reading
+        for row, reading in readers.facts.readings(text)
+        if not row.row.positions or at in row.row.positions
+    ]
+    given += patent_readings(text, readers.patents)
+    return strictest(given, readers.confidences)
+
+
+def _by_rings(text: str, reads: str | None, packs: Packs) -> MarkReading:
+    rows = {row.row.id: row.row for row in packs.rows(Practice)}
+    return tree_ring_reading(text, reads, rows.get(RING_PRACTICE))
+
+
+def _by_scheme(mark: Mark, packs: Packs, readers: _Readers) -> tuple[MarkReading, ...]:
     scheme = mark.scheme or NO_SCHEME
     if scheme == NO_SCHEME:
         return ()
     if scheme == SOURCE_DATE_SCHEME:
-        layouts = packs.applying(MarkLayout, instrument)
-        return source_date_readings(mark.text, packs, layouts)
+        place = Place(None, takes_letters=True)
+        return source_date_readings(mark.text, packs, readers.layouts, place)
+    if scheme == EDTF_SCHEME:
+        return tuple(_typed_date(mark.text, mark.bears_on or "made"))
+    if scheme == PATENT_SCHEME:
+        return tuple(patent_readings(mark.text, readers.patents))
     tables = _named(packs.rows(SerialTable), scheme)
     layouts = _named(packs.rows(MarkLayout), scheme)
     facts = _named(packs.rows(Fact), scheme)
-    if not (tables or layouts or facts or _named(packs.rows(MatchingNumbers), scheme)):
-        reason = f"No pack at hand has a scheme named {scheme!r}, so the mark is not read."
-        return (
-            MarkReading(
-                reading="not read",
-                reason=reason,
-                source="",
-                reference="",
-                spans=NO_DAY,
-                bears_on=None,
-                is_plain=True,
-                is_used=False,
-                kind="none",
-            ),
-        )
+    codes = _named(packs.rows(DateCode), scheme)
+    if not (tables or layouts or facts or codes or _named(packs.rows(MatchingNumbers), scheme)):
+        return (_unknown_scheme(scheme),)
+    by_codes = DateCodes(codes).readings(mark.text) if codes else []
     return (
-        *(reading for table in tables for reading in _serial_reading(mark, table)),
+        *(r for row in tables for r in serial_readings(mark.text, Numbers.of(row), mark.bears_on)),
         *(source_date_readings(mark.text, packs, layouts) if layouts else ()),
-        *(reading for fact in facts for reading in _fact_reading(mark, fact)),
+        *(
+            replace(r, is_used=bool(r.spans), bears_on=mark.bears_on or row.row.bears_on or "made")
+            for row, r in by_codes
+        ),
+        *(reading for _, reading in Facts(facts).readings(mark.text)),
+    )
+
+
+def _unknown_scheme(scheme: str) -> MarkReading:
+    return MarkReading(
+        reading="not read",
+        reason=f"No pack at hand has a scheme named {scheme!r}, so the mark is not read.",
+        source="",
+        reference="",
+        spans=NO_DAY,
+        bears_on=None,
+        is_plain=True,
+        is_used=False,
+        kind="none",
     )
 
 
@@ -101,12 +249,8 @@ def _named(rows: Iterable[Row[R]], scheme: str) -> tuple[Row[R], ...]:
     return tuple(found for found in rows if scheme in (found.row.id, found.id))
 
 
-def _is_at(positions: tuple[str, ...], position: CataloguePosition | None) -> bool:
-    return not positions or (position is not None and position.id in positions)
-
-
-def _written_date(mark: Mark, bears_on: Bearing) -> MarkReading:
-    statement = read_date(mark.reads or "")
+def _written_date(reads: str, bears_on: Bearing) -> MarkReading:
+    statement = read_date(reads)
     return MarkReading(
         reading=statement.text,
         reason=f"The mark states the date {statement.text} in its own words or figures.",
@@ -120,111 +264,93 @@ def _written_date(mark: Mark, bears_on: Bearing) -> MarkReading:
     )
 
 
-def _serial_reading(mark: Mark, table: Row[SerialTable]) -> list[MarkReading]:
-    """The reading by one serial table; none where the mark is not of its pattern."""
-    glyphs = read_glyphs(mark.text)
-    pattern = re.compile(table.row.pattern)
-    if possible_count(glyphs) > MOST_NUMBERS:
-        likeness = "".join(glyph.options[0] for glyph in glyphs)
-        if _number(pattern, likeness) is None:
-            return []
-        reason = (
-            f"The mark has the form of {table.id}, but too little of it is legible: "
-            f"more than {MOST_NUMBERS} numbers fit."
-        )
-        return [_by_table(mark, table, "number not legible", reason, NO_DAY)]
-    texts = possible_texts(glyphs)
-    numbers = sorted({n for n in (_number(pattern, text) for text in texts) if n is not None})
-    if not numbers:
+def _typed_date(text: str, bears_on: Bearing) -> list[MarkReading]:
+    """The date that a mark in the standard format states; none where it is of no such format."""
+    plain = text.strip()
+    if not _TYPED_DATE.fullmatch(plain):
         return []
-    known = {
-        number: [read_date(r.date) for r in table.row.ranges if r.first <= number <= r.last]
-        for number in numbers
-    }
-    outside = [number for number, dates in known.items() if not dates]
-    spans = _union(date for dates in known.values() for date in dates)
-    reading = _numbers_in_words(numbers)
-    if len(outside) == len(numbers):
-        reason = (
-            f"{reading.capitalize()} is outside every range of {table.id}. Such tables are put "
-            "together from what has been seen: this is no date, and no proof of anything else."
-        )
-    else:
-        names = ", ".join(dict.fromkeys(d.text for dates in known.values() for d in dates))
-        reason = f"By {table.id} {reading} was used in {names}."
-        if outside:
-            reason += f" {len(outside)} of the numbers that fit are outside every range."
-    number = numbers[0] if len(numbers) == 1 else None
-    return [_by_table(mark, table, reading, reason, spans, number)]
+    try:
+        return [_written_date(plain, bears_on)]
+    except DateUnreadable:
+        return []
 
 
-def _number(pattern: re.Pattern[str], text: str) -> int | None:
-    """The number in a mark of that pattern: its group, or the whole where it has none."""
-    match = pattern.fullmatch(text)
-    if match is None:
-        return None
-    digits = re.sub(r"[ ,.]", "", (match.group(1) if pattern.groups else text) or "")
-    usable = digits.isascii() and digits.isdigit() and len(digits) <= 15
-    return int(digits) if usable else None
+def read_mark(
+    text: str,
+    packs: Packs,
+    kind: str | None = None,
+    position: str | None = None,
+    maker: str = "",
+    scheme: str | None = None,
+) -> tuple[MarkReading, ...]:
+    """Everything that reads a mark in hand, used or not, in a fixed order.
 
+    Args:
+        text: the mark glyph for glyph, ``?`` for one that cannot be read, ``[38]`` for either.
+        packs: what is known.
+        kind: the kind of instrument; without it, rows for any kind are tried.
+        position: where the mark is; without it, rows are tried wherever they belong.
+        maker: whose tables to try, besides those of no maker.
+        scheme: as in a sheet.
 
-def _numbers_in_words(numbers: list[int]) -> str:
-    if len(numbers) == 1:
-        return f"number {numbers[0]}"
-    return f"one of {len(numbers)} numbers from {numbers[0]} to {numbers[-1]}"
-
-
-def _by_table(
-    mark: Mark,
-    table: Row[SerialTable],
-    reading: str,
-    reason: str,
-    spans: Spans,
-    number: int | None = None,
-) -> MarkReading:
-    return MarkReading(
-        reading=reading,
-        reason=reason,
-        source=table.row.source,
-        reference=table.id,
-        spans=spans,
-        bears_on=mark.bears_on or table.row.bears_on,
-        is_plain=True,
-        is_used=bool(spans),
-        number=number,
-        kind="serial",
-    )
-
-
-def _union(dates: Iterable[DateStatement]) -> Spans:
-    return Spans.of(span for date in dates for span in date.spans)
-
-
-def _fact_reading(mark: Mark, fact: Row[Fact]) -> list[MarkReading]:
-    """The reading by one general fact; it bounds the part that bears the mark.
-
-    Capitals do not count, nor do runs of spaces; the pattern is held against the mark with
-    and without its stops and commas, dashes and strokes then being spaces.
+    Raises:
+        UnknownName: no pack describes that kind.
     """
-    pattern = re.compile(fact.row.mark, re.IGNORECASE)
-    plain = collapsed(mark.text)
-    bare = collapsed(_BREAKS.sub(" ", _STOPS.sub("", plain)))
-    if not (pattern.fullmatch(plain) or pattern.fullmatch(bare)):
-        return []
-    earliest = read_date(fact.row.not_before).spans.earliest if fact.row.not_before else None
-    latest = read_date(fact.row.not_after).spans.latest if fact.row.not_after else None
-    ends = [f"not before {fact.row.not_before}"] if fact.row.not_before else []
-    ends += [f"not after {fact.row.not_after}"] if fact.row.not_after else []
-    return [
-        MarkReading(
-            reading=f"{fact.row.means}: {', '.join(ends)}",
-            reason=f"{fact.row.source}. {fact.row.note}".strip(),
-            source=fact.row.source,
-            reference=fact.id,
-            spans=Spans.of([Span(earliest, latest)]),
-            bears_on="made",
-            is_plain=True,
-            is_used=True,
-            kind="fact",
-        )
-    ]
+    row = packs.catalogue(kind).find(position) if kind and position else None
+    if not text.strip():
+        return ()
+    if scheme is not None:
+        instrument = Instrument(id="any", kind=kind or "any", name="any", maker=maker)
+        mark = Mark(id="any", source="any", position="any", text=text, scheme=scheme)
+        return mark_readings(mark, row, packs, instrument)
+    at = row.id if row else (position or "").partition(".")[0] or None
+    readers = _readers_of(packs, kind, maker, "")
+    bears_on: Bearing = row.marks_date if row else "made"
+    found: list[MarkReading] = []
+    for table in readers.tables:
+        if at is None or table.is_at(at):
+            found += serial_readings(text, table)
+    place = Place(at, takes_letters=at is None or at in readers.letter_positions)
+    source_dates = source_date_readings(text, packs, readers.layouts, place)
+    found += source_dates
+    found += _coded(text, readers, at, is_taken=any(r.is_used for r in found))
+    if not any(reading.kind == "date code" and reading.spans for reading in found):
+        is_free = not any(reading.is_used for reading in found)
+        found += [replace(r, is_used=is_free) for r in _typed_date(text, bears_on) if "-" in text or is_free]
+    if speaks_of_rings(text):
+        found.append(_by_rings(text, None, packs))
+    return (*found, *_facts_anywhere(text, readers, at))
+
+
+def _coded(
+    text: str, readers: _Readers, at: str | None, *, is_taken: bool
+) -> list[MarkReading]:
+    found: list[MarkReading] = []
+    for row, reading in readers.codes.readings(text):
+        code = row.row
+        if at is None and code.used == "at positions":
+            where = ", ".join(name.replace("-", " ") for name in code.positions)
+            why = f"A date is drawn from it only at these places: {where}."
+        elif code.used == "by scheme":
+            why = f"A date is drawn from it only where the mark names the scheme {code.id}."
+        elif not _may_be_used(code, at):
+            why = "Such codes are not expected in this place."
+        else:
+            found.append(_decided(reading, is_taken, text, readers))
+            continue
+        found.append(replace(reading, reason=f"{reading.reason} {why}"))
+    return found
+
+
+def _facts_anywhere(text: str, readers: _Readers, at: str | None) -> list[MarkReading]:
+    if at is not None:
+        return _facts(text, readers, at)
+    given = [reading for _, reading in readers.facts.readings(text)]
+    given += patent_readings(text, readers.patents)
+    return strictest(given, readers.confidences)
+
+
+def read_value(text: str, packs: Packs) -> tuple[ValueReading, ...]:
+    """Every value that a letter code, old wording or row of colours may mean, in a fixed order."""
+    signs = _signs_of(packs)
+    return (*code_readings(text, signs), *colour_readings(text, signs))

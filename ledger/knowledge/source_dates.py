@@ -53,7 +53,7 @@ MOST_GLYPHS = 40
 _LOOSE_SEPARATOR = re.compile(r" ?([-.]) ?")
 # A letter after the week is of a shift or a line; one that is like a figure is left to be read.
 _LETTER_AFTER = re.compile(r"(?<=[0-9?\]])[AC-HJ-NP-RT-Y]")
-_MAY_BE_CODE = re.compile(r"[0-9A-Z?][0-9A-Z?\[\], .-]{4,59}")
+_MAY_BE_CODE = re.compile(r"[0-9A-Z?\[][0-9A-Z?\[\], .-]{4,79}")
 
 
 @dataclass(frozen=True, slots=True)

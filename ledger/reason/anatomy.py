@@ -51,7 +51,9 @@ class Anatomy:
     def name(self, place: str) -> str:
         """The plain name of a position, removed part or fitting event."""
         if place.startswith("part/"):
-            return self.removed[place.removeprefix("part/")].line.name
+            part = self.removed[place.removeprefix("part/")]
+            position = self.name(part.line.position)
+            return f"former {position}" if "name" in part.withheld else part.line.name
         row = self.view.find(place)
         if row is None:
             return place.replace("-", " ")

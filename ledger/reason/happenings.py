@@ -199,7 +199,7 @@ def _said(
         return None
     first, last = _ends(read_date(line.date).spans)
     of = "paper" if isinstance(line, Paper) else "testimony"
-    what = line.paper if isinstance(line, Paper) else "told"
+    what = recorded.shown("paper") if isinstance(line, Paper) else "told"
     event = f": {line.event}" if line.event else ""
     finding = f"{'paper' if of == 'paper' else 'told'}.{recorded.id}"
     return TimelineItem(

@@ -27,7 +27,7 @@ from ledger.models import (
     Trace,
     Work,
 )
-from ledger.record.case import Recorded
+from ledger.record.case import WITHHELD_TEXT, Recorded
 from ledger.references import (
     Caution,
     Confusion,
@@ -147,7 +147,9 @@ def _mark(recorded: Recorded[Mark], name: Callable[[str], str]) -> str:
 def _measurement(recorded: Recorded[Measurement], name: Callable[[str], str]) -> str:
     line = recorded.line
     doubt = f" ± {recorded.shown('uncertainty')}" if line.uncertainty else ""
-    how = listing([text for text in (line.instrument, line.circuit, line.temperature) if text])
+    how = listing(
+        text for text in map(recorded.shown, ("instrument", "circuit", "temperature")) if text
+    )
     ways = f" ({how})" if how else ""
     return (
         f"{article(_place(line, name))}: {recorded.shown('quantity')} "
@@ -197,8 +199,12 @@ def _sighting(recorded: Recorded[Sighting], name: Callable[[str], str]) -> str:
         "no": "another instrument",
         "cannot be told": "an instrument that cannot be told to be this one",
     }[recorded.line.same_instrument]
-    shown = listing(
-        f"{name(each.position)}: {each.feature} {each.value}" for each in recorded.line.shows
+    shown = (
+        WITHHELD_TEXT
+        if "shows" in recorded.withheld
+        else listing(
+            f"{name(each.position)}: {each.feature} {each.value}" for each in recorded.line.shows
+        )
     )
     return f"Seen {recorded.shown('date')}: {same}{'; ' + shown if shown else ''}."
 
@@ -242,7 +248,7 @@ def _exhibit(recorded: Recorded[Exhibit], _: Callable[[str], str]) -> str:
 
 def _part(recorded: Recorded[Part], name: Callable[[str], str]) -> str:
     line = recorded.line
-    return f"{article(line.name)}, formerly {name(line.position)}; kept {line.kept}."
+    return f"{article(recorded.shown('name'))}, formerly {name(line.position)}; kept {line.kept}."
 
 
 def _question(recorded: Recorded[Question], _: Callable[[str], str]) -> str:

@@ -74,7 +74,7 @@ def test_what_rests_on_a_row_is_found_through_other_statements_and_suppositions(
 
 
 def test_what_rests_on_a_source_is_found_by_words_of_its_description(site_folder):
-    assert len(answer(site_folder, "rests-on-source", source="EXAMINER A")) == 8
+    assert len(answer(site_folder, "rests-on-source", source="EXAMINER A")) == 10
     assert answer(site_folder, "rests-on-source", source="examiner B") == []
 
 
