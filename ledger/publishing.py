@@ -12,8 +12,8 @@ from ledger.findings import Report
 from ledger.knowledge.packs import Packs
 from ledger.publish.sitedb import ExhibitFile, Head, Publication, publish_site
 from ledger.reason.reasoner import reason
+from ledger.reason.row_wording import row_sentence
 from ledger.reason.rules import RULES
-from ledger.reason.wording import row_sentence
 from ledger.record.case import case_at
 from ledger.record.entries import Entry
 from ledger.record.exhibits import published_image, thumbnail_image

@@ -43,7 +43,7 @@ FLOORS: tuple[str, ...] = (
     "reason.concluding",
     "reason.explain reason.reasoner",
     "printing publish.chain_layout publish.guard publish.outlines publish.page_contexts",
-    "publish.questions publish.searching publish.svg publish.tables",
+    "publish.questions publish.searching publish.shortening publish.svg publish.tables",
     "publish.chain_drawing publish.evidence publish.part_drawing publish.time_scale",
     "publish.doubt_sections publish.report_rows publish.support publish.time_rows",
     "publish.sitedb publish.time_drawing",

@@ -25,9 +25,9 @@ class AnyOf:
         self._joined = re.compile(joined, flags) if can_join else None
 
     def may_fit(self, text: str) -> bool:
-        """Whether a pattern may fit the whole text; False is certain, True is not.
+        r"""Whether a pattern may fit the whole text; False is certain, True is not.
 
-        >>> AnyOf([r"(?P<a>\\d+)", "x"]).may_fit("12"), AnyOf(["x"]).may_fit("y")
+        >>> AnyOf([r"(?P<a>\d+)", "x"]).may_fit("12"), AnyOf(["x"]).may_fit("y")
         (True, False)
         """
         if self._joined is None:

@@ -83,7 +83,11 @@ def tolerances(
         high = exact(row)
         low = -high if row.row.low is None else Fraction(str(row.row.low))
         unit, size = ("pF", Fraction(1, 10**12)) if system.endswith("pF") else ("%", value / 100)
-        wording = f"±{float(high):g} {unit}" if low == -high else f"{float(low):g}/+{float(high):g} {unit}"
+        wording = (
+            f"±{float(high):g} {unit}"
+            if low == -high
+            else f"{float(low):g}/+{float(high):g} {unit}"
+        )
         yield Tolerance(value + low * size, value + high * size, wording, row)
 
 

@@ -82,9 +82,7 @@ def _reading(fact: Row[Fact]) -> MarkReading:
     )
 
 
-def strictest(
-    readings: Sequence[MarkReading], confidences: Mapping[str, str]
-) -> list[MarkReading]:
+def strictest(readings: Sequence[MarkReading], confidences: Mapping[str, str]) -> list[MarkReading]:
     """The readings, each used only where no other that is as sure lies within its days.
 
     ``confidences`` tells how sure the row of each reference is.

@@ -162,7 +162,9 @@ def _dated_by_code(
     for row, reading in readers.codes.readings(text):
         bears = row.row.bears_on or ("made" if bears_on == "made" else None)
         if bears is not None and _may_be_used(row.row, at):
-            found.append(_decided(replace(reading, bears_on=bears), is_taken, text, readers))
+            found.append(
+                _decided(replace(reading, bears_on=bears), text, readers, is_taken=is_taken)
+            )
     return found
 
 
@@ -171,9 +173,7 @@ def _may_be_used(code: DateCode, at: str | None) -> bool:
     return code.used != "by scheme" and is_there
 
 
-def _decided(
-    reading: MarkReading, is_taken: bool, text: str, readers: _Readers  # noqa: FBT001 - one of four facts
-) -> MarkReading:
+def _decided(reading: MarkReading, text: str, readers: _Readers, *, is_taken: bool) -> MarkReading:
     """The coded date, used unless something likelier reads the mark."""
     if is_taken:
         why = "A source-date code reads the mark, so this is not used."
@@ -311,20 +311,21 @@ def read_mark(
         if at is None or table.is_at(at):
             found += serial_readings(text, table)
     place = Place(at, takes_letters=at is None or at in readers.letter_positions)
-    source_dates = source_date_readings(text, packs, readers.layouts, place)
-    found += source_dates
+    found += source_date_readings(text, packs, readers.layouts, place)
     found += _coded(text, readers, at, is_taken=any(r.is_used for r in found))
     if not any(reading.kind == "date code" and reading.spans for reading in found):
         is_free = not any(reading.is_used for reading in found)
-        found += [replace(r, is_used=is_free) for r in _typed_date(text, bears_on) if "-" in text or is_free]
+        found += [
+            replace(r, is_used=is_free)
+            for r in _typed_date(text, bears_on)
+            if "-" in text or is_free
+        ]
     if speaks_of_rings(text):
         found.append(_by_rings(text, None, packs))
     return (*found, *_facts_anywhere(text, readers, at))
 
 
-def _coded(
-    text: str, readers: _Readers, at: str | None, *, is_taken: bool
-) -> list[MarkReading]:
+def _coded(text: str, readers: _Readers, at: str | None, *, is_taken: bool) -> list[MarkReading]:
     found: list[MarkReading] = []
     for row, reading in readers.codes.readings(text):
         code = row.row
@@ -336,7 +337,7 @@ def _coded(
         elif not _may_be_used(code, at):
             why = "Such codes are not expected in this place."
         else:
-            found.append(_decided(reading, is_taken, text, readers))
+            found.append(_decided(reading, text, readers, is_taken=is_taken))
             continue
         found.append(replace(reading, reason=f"{reading.reason} {why}"))
     return found

@@ -33,8 +33,8 @@ _MONTHS = "|".join(MONTH_NAMES).upper()
 _DIGIT = "[0-9?]"
 # The word, and what may follow it as long as the notice goes on: figures, dates, small words.
 _NOTICE = re.compile(
-    r"\bPAT(?:ENT)?(?:[’']?[SD]|ED)?\b"
-    rf"(?P<rest>(?:[0-9?., :;&#/()+’'-]|(?:{_MONTHS})[A-Z]*|(?<=[0-9])(?:ST|ND|RD|TH)\b"
+    r"\bPAT(?:ENT)?(?:[\u2019']?[SD]|ED)?\b"
+    rf"(?P<rest>(?:[0-9?., :;&#/()+\u2019'-]|(?:{_MONTHS})[A-Z]*|(?<=[0-9])(?:ST|ND|RD|TH)\b"
     r"|(?:NOS?|NUMBERS?|AND|OTHERS?|U|S|US|USA|A|LETTERS|DES|DESIGNS?|D|RE|PATS?|PATENTS?|DATED|ON)(?![A-Z]))*)"
 )
 _BARE_DESIGN = re.compile(r"D[- ]?[0-9?]{1,3},[0-9?]{3}")
@@ -50,7 +50,7 @@ _NUMBER = re.compile(
 )
 _DATE = re.compile(
     rf"\b(?P<month>{_MONTHS})[A-Z]*\.?[ -]?(?P<day>[0-9]{{1,2}})(?:ST|ND|RD|TH)?[., -]{{1,3}}"
-    r"(?P<year>1[789][0-9]{2}|20[0-9]{2}|[’']?[0-9]{2})\b"
+    r"(?P<year>1[789][0-9]{2}|20[0-9]{2}|[\u2019']?[0-9]{2})\b"
 )
 _DESIGNS = re.compile(r"\bDES(?:IGN)?\b\.? ?$")
 _ELSEWHERE = re.compile(
@@ -181,7 +181,7 @@ def _dates(plain: str) -> list[_Notice]:
     found: list[_Notice] = []
     for match in _DATE.finditer(plain):
         month, day = MONTH_NAMES.index(match["month"].lower()) + 1, int(match["day"])
-        written = match["year"].lstrip("’'")
+        written = match["year"].lstrip("\u2019'")
         years = (int(written),) if len(written) == 4 else (1800 + int(written), 1900 + int(written))
         days = [
             day_number(year, month, day) for year in years if 1 <= day <= days_in_month(year, month)

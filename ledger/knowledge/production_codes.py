@@ -136,7 +136,10 @@ class DateCodes:
             if among is None or scheme.row.id in among:
                 fits = [fit for one in texts if (fit := scheme.pattern.fullmatch(one)) is not None]
                 if fits:
-                    found += ((scheme.row, each) for each in _read(scheme, fits, len(texts) > 1))
+                    found += (
+                        (scheme.row, each)
+                        for each in _read(scheme, fits, is_doubtful=len(texts) > 1)
+                    )
         return found
 
 
@@ -162,7 +165,7 @@ class _Fields:
 
 
 def _read(
-    scheme: _Scheme, fits: Sequence[re.Match[str]], is_doubtful: bool
+    scheme: _Scheme, fits: Sequence[re.Match[str]], *, is_doubtful: bool
 ) -> Iterator[MarkReading]:
     code = scheme.row.row
     if "year" not in scheme.pattern.groupindex:

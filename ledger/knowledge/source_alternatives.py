@@ -96,9 +96,7 @@ def with_letters_as_digits(
     return found, f"if {change} (the two are alike in stamps)"
 
 
-def changed_readings(
-    codes: Iterable[Code], change: str, packs: Packs
-) -> Iterator[MarkReading]:
+def changed_readings(codes: Iterable[Code], change: str, packs: Packs) -> Iterator[MarkReading]:
     """The dates of codes that were divided only after a change, each named as changed."""
     for code in codes:
         yield from _changed(code, change, company_of(code.source, packs), set())

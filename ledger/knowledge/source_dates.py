@@ -72,7 +72,7 @@ def source_date_readings(
     text: str,
     packs: Packs,
     layouts: Iterable[Row[MarkLayout]] | None = None,
-    place: Place = Place(),  # noqa: B008 - it is frozen
+    place: Place = Place(),
 ) -> tuple[MarkReading, ...]:
     """Every way to read ``text`` as a source-date code, by year and week; empty if it is none.
 

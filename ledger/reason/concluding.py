@@ -12,7 +12,7 @@ from __future__ import annotations
 from ledger.findings import Conflict, EventDating, PositionFinding, Surprise
 from ledger.reason.draft import Because
 from ledger.reason.ends import STOCK_RULE, hull_in_words
-from ledger.reason.states import Weighed
+from ledger.reason.weighed import Weighed
 from ledger.reason.wording import article, counted, listing
 
 OTHERS = "observations and references"

@@ -23,7 +23,8 @@ from ledger.knowledge.marks import MarkReading, mark_readings
 from ledger.knowledge.packs import Row
 from ledger.models import Feature, Mark
 from ledger.reason.draft import Because, Draft, line_of, reference_of
-from ledger.reason.wording import article, counted, days_in_words, row_sentence, was
+from ledger.reason.row_wording import row_sentence
+from ledger.reason.wording import article, counted, days_in_words, was
 from ledger.record.case import Recorded
 from ledger.references import MarkLayout, SerialTable, Timeline
 

@@ -18,7 +18,8 @@ from ledger.knowledge.packs import Packs, Row
 from ledger.models import Mark, Measurement, Paper, Sighting, Source, Testimony, Work
 from ledger.reason.anatomy import Anatomy
 from ledger.reason.network import Bound, Clash, Network, Relation
-from ledger.reason.wording import row_name, row_sentence, soundness
+from ledger.reason.row_wording import row_name, row_sentence
+from ledger.reason.wording import soundness
 from ledger.record.case import Case, Recorded
 
 

@@ -24,8 +24,9 @@ from ledger.reason.derive import EVENTS, anchor_moment
 from ledger.reason.draft import Because, Draft
 from ledger.reason.hitting import bits_of
 from ledger.reason.network import Bound, Relation, Supposition
+from ledger.reason.row_wording import row_name
 from ledger.reason.tighten import Tightener
-from ledger.reason.wording import line_name, listing, row_name
+from ledger.reason.wording import line_name, listing
 
 NONE_KNOWN = {"not before": "no lower bound known", "not after": "no upper bound known"}
 STOCK_RULE = "stock is used up"

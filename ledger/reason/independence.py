@@ -21,8 +21,9 @@ from itertools import product
 from math import prod
 
 from ledger.basis.spans import Spans
+from ledger.reason.domains import Held
 from ledger.reason.hitting import bits_of, minimal_conflict
-from ledger.reason.tighten import Held, Tightener
+from ledger.reason.tighten import Tightener
 
 COMBINATIONS_AT_MOST = 400
 # A hinge that nothing bounds is held on some day, here in 1950; which one does not matter.

@@ -52,8 +52,6 @@ class Fitment:
     lines_for: tuple[str, ...]
     lines_against: tuple[str, ...]
     is_tested: bool
-    ratios_for: tuple[float, float] = (1.0, 1.0)
-    ratios_against: tuple[float, float] = (1.0, 1.0)
 
 
 def age_in_years(draft: Draft) -> float:
@@ -94,32 +92,14 @@ def fitments(draft: Draft) -> dict[str, Fitment]:
     return {event: _fitment(found) for event, found in by_event.items()}
 
 
-def ways_ratio(traces: Fitment) -> tuple[float, float, float, float]:
-    """The chance of the traces for each way, as ratios to the first: service, period, transplant.
-
-    Of several traces on one event only the strongest for and the strongest against count.
-    """
-    service = traces.ratios_for[0] * traces.ratios_against[0]
-    matching = traces.ratios_for[1] * traces.ratios_against[1]
-    return (1.0, 1 / service, 1 / matching, 1 / matching)
-
-
 def _fitment(found: list[tuple[float, Recorded[Trace], TraceKind]]) -> Fitment:
-    best = max(found, key=lambda each: each[0])
-    worst = min(found, key=lambda each: each[0])
     return Fitment(
         max((ratio for ratio, _, _ in found if ratio > 1), default=1.0),
         min((ratio for ratio, _, _ in found if ratio < 1), default=1.0),
         tuple(trace.id for ratio, trace, _ in found if ratio >= TELLING),
         tuple(trace.id for ratio, trace, _ in found if ratio <= 1 / TELLING),
         any(_tests_fitting(kind) for _, _, kind in found),
-        _ratios(best[2]) if best[0] > 1 else (1.0, 1.0),
-        _ratios(worst[2]) if worst[0] < 1 else (1.0, 1.0),
     )
-
-
-def _ratios(kind: TraceKind) -> tuple[float, float]:
-    return _middle(kind.against_service), _middle(kind.against_matching)
 
 
 def _tests_fitting(kind: TraceKind) -> bool:
@@ -161,7 +141,7 @@ def _with_prior(
         row = draft.packs.practice(doubt.practice)
         prior, at_most, where = row.row.value, row.row.high, row.id
     else:
-        prior, at_most, where = part_prior(draft, doubt, age)
+        prior, at_most, where = _part_prior(draft, doubt, age)
         group = _assembly_of(draft, doubt) or group
         work = _recorded_against(draft, doubt)
         if work is not None:
@@ -216,7 +196,7 @@ def _recorded_against(draft: Draft, doubt: Doubt) -> str | None:
     return None
 
 
-def part_prior(draft: Draft, doubt: Doubt, age: float) -> tuple[float, float, str]:
+def _part_prior(draft: Draft, doubt: Doubt, age: float) -> tuple[float, float, str]:
     """The catalogue's share for a part, its high end and where it stands.
 
     Of a fitting event it is the least of its members'.

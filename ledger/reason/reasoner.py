@@ -40,13 +40,15 @@ from ledger.reason.happenings import time_axis
 from ledger.reason.hitting import Costs
 from ledger.reason.priors import age_in_years, fitments, suppositions
 from ledger.reason.reconcile import reconcile
-from ledger.reason.states import Weighed, rank_swaps, state_positions
+from ledger.reason.row_wording import row_sentence
+from ledger.reason.states import state_positions
 from ledger.reason.surprises import (
     open_questions,
     open_surprises,
     places_to_look,
     taken_for_granted,
 )
+from ledger.reason.swaps import rank_swaps
 from ledger.reason.telling import (
     completeness,
     leading_accounts,
@@ -54,7 +56,8 @@ from ledger.reason.telling import (
     tell_conflicts,
 )
 from ledger.reason.tighten import Tightener
-from ledger.reason.wording import article, line_name, line_sentence, listing, row_sentence
+from ledger.reason.weighed import Weighed
+from ledger.reason.wording import article, line_name, line_sentence, listing
 from ledger.record.case import Case, Recorded
 
 LEADING_DATED = 12

@@ -22,15 +22,13 @@ from typing import Any, get_args
 
 from ledger.basis.edtf import read_date
 from ledger.basis.spans import iso_date
-from ledger.findings import PositionFinding, State, Swap
+from ledger.findings import PositionFinding, State
 from ledger.models import Custody, Exhibit, Feature, NonValue, Sighting, Source, Work
 from ledger.reason.anatomy import positions_of
 from ledger.reason.dating import DAYS_A_YEAR
-from ledger.reason.draft import Because, Draft, line_of
-from ledger.reason.network import Supposition
-from ledger.reason.priors import EVEN, Fitment
-from ledger.reason.reconcile import Reconciliation
-from ledger.reason.tighten import Tightener
+from ledger.reason.draft import Because, line_of
+from ledger.reason.priors import EVEN
+from ledger.reason.weighed import Weighed, span_over_leading, when_fitted
 from ledger.reason.wording import article, counted, line_sentence, listing
 from ledger.record.case import Recorded
 
@@ -44,28 +42,6 @@ BY_WORK: Mapping[str, State] = {
     "modern": "modern replacement",
     "works": "works-refitted",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Weighed:
-    """What the states are decided on: the draft, the ready network, accounts and traces."""
-
-    draft: Draft
-    ready: Tightener
-    reconciliation: Reconciliation
-    leading: tuple[int, ...]
-    suppositions: Mapping[str, Supposition]
-    fitments: Mapping[str, Fitment]
-    improbable: int
-
-    def presumed(self, account: int) -> int:
-        """What is taken to hold under an account: nothing that practice thinks likelier not."""
-        return self.ready.everything & ~account & ~self.improbable
-
-    def given_up(self, name: str) -> tuple[bool, ...]:
-        """For each leading account, whether it gives the supposition up."""
-        bit = self.ready.bits.get(name, 0)
-        return tuple(bool(account & bit) for account in self.leading)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,21 +108,11 @@ def _made(weighed: Weighed, position: str) -> tuple[str | None, str | None] | No
     moment = weighed.draft.anatomy.made(position)
     if not any(bound.moment == moment for bound in weighed.draft.network.bounds):
         return None
-    low, high = _span_over_leading(weighed, moment)
+    low, high = span_over_leading(weighed, moment)
     return (
         None if low is None else iso_date(low),
         None if high is None else iso_date(high),
     )
-
-
-def _span_over_leading(weighed: Weighed, moment: str) -> tuple[int | None, int | None]:
-    """The earliest and latest day of a moment over all leading accounts; None is open."""
-    all_kept = [weighed.presumed(account) for account in weighed.leading]
-    firsts = [weighed.ready.earliest(moment, kept) for kept in all_kept]
-    lasts = [weighed.ready.latest(moment, kept) for kept in all_kept]
-    low = None if None in firsts else min((d for d in firsts if d is not None), default=None)
-    high = None if None in lasts else max((d for d in lasts if d is not None), default=None)
-    return low, high
 
 
 # -- deciding ---------------------------------------------------------------------------------
@@ -333,7 +299,7 @@ def _given_up_by_all(weighed: Weighed, position: str, *, own_lost: bool) -> Verd
     event = anatomy.events.get(position)
     reasons = [
         f"{article(which)} up that it left the works with the instrument.",
-        *_when_fitted(weighed, position),
+        *when_fitted(weighed, position),
     ]
     if event is not None:
         others = [anatomy.name(each) for each in event.positions if each != position]
@@ -343,16 +309,6 @@ def _given_up_by_all(weighed: Weighed, position: str, *, own_lost: bool) -> Verd
     if anatomy.is_integral(position):
         return Verdict(("altered in place",), tuple(reasons), (), supposed)
     return Verdict(_kinds_by_days(weighed, position), tuple(reasons), (), supposed)
-
-
-def _when_fitted(weighed: Weighed, position: str) -> list[str]:
-    """Between which days the part was fitted, over all leading accounts, if anything says."""
-    low, high = _span_over_leading(weighed, weighed.draft.anatomy.fitted(position))
-    if low is None and high is None:
-        return []
-    begins = "no lower bound known" if low is None else f"not before {iso_date(low)}"
-    ends = "no upper bound known" if high is None else f"not after {iso_date(high)}"
-    return [f"Fitted {begins}; {ends}."]
 
 
 def _verdict_of_root(weighed: Weighed, position: str) -> Verdict:
@@ -430,70 +386,3 @@ def _kept_by_all(weighed: Weighed, position: str, supposed: tuple[str, ...]) -> 
 def _all_explained(weighed: Weighed, lines: tuple[str, ...]) -> bool:
     explained = {x for work in weighed.draft.case.of(Work) for x in work.line.explains}
     return all(line in explained for line in lines)
-
-
-# -- swaps ------------------------------------------------------------------------------------
-
-
-def rank_swaps(weighed: Weighed) -> tuple[Swap, ...]:
-    """Parts, or parts fitted as one, that some minimal account gives up, likeliest first.
-
-    Ranked by how many leading and then how many minimal accounts give the part up, then by prior; only those given up
-    by a leading account, or likelier replaced than not by their traces and age, are named.
-    """
-    found: list[tuple[Swap, str]] = []
-    total = weighed.reconciliation.total
-    for name, supposition in weighed.suppositions.items():
-        if supposition.kind not in ("first-fitted", "joined") or name not in weighed.ready.bits:
-            continue
-        if supposition.subject.startswith("part/"):
-            continue
-        bit = weighed.ready.bits[name]
-        giving = weighed.reconciliation.giving_up(bit)
-        if not giving and supposition.prior >= 0.5:
-            continue
-        if not giving and not _has_traces_against(weighed, supposition.subject):
-            continue
-        found.append((_swap(weighed, supposition, giving, total), name))
-    leads = {swap.subject: sum(weighed.given_up(supposition)) for swap, supposition in found}
-    found.sort(
-        key=lambda each: (
-            -leads[each[0].subject],
-            -each[0].accounts_giving_up,
-            each[0].prior,
-            each[0].subject,
-        )
-    )
-    return tuple(swap for swap, _ in found)
-
-
-def _has_traces_against(weighed: Weighed, subject: str) -> bool:
-    fitment = weighed.fitments.get(subject)
-    return fitment is not None and bool(fitment.lines_against)
-
-
-def _swap(weighed: Weighed, supposition: Supposition, giving: int, total: int) -> Swap:
-    draft = weighed.draft
-    subject = supposition.subject
-    positions = next(
-        (e.positions for e in draft.anatomy.events.values() if e.id == subject),
-        tuple(subject.split("+")),
-    )
-    what = (
-        f"{listing(draft.anatomy.name(p) for p in positions)} not belonging together"
-        if supposition.kind == "joined"
-        else f"The {draft.event_name(subject)} not having left the works with the instrument"
-    )
-    accounts = counted(total, "minimal account")
-    leads = sum(weighed.given_up(supposition.id))
-    sentence = (
-        f"{article(what)}: given up by {giving} of {accounts} ({leads} of "
-        f"{len(weighed.leading)} leading); before this evidence practice gives it a chance of "
-        f"{supposition.prior:.2f} of being the first ({supposition.prior_from})."
-    )
-    if leads and supposition.kind == "first-fitted":
-        sentence = " ".join((sentence, *_when_fitted(weighed, positions[0])))
-    name = draft.finding(
-        f"swap.{subject}", "swap", Because("minimal account", sentence, (), (supposition.id,))
-    )
-    return Swap(subject, positions, sentence, giving, total, supposition.prior, name)

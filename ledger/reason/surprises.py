@@ -22,7 +22,8 @@ from ledger.models import Mark, NonValue, Question, Trace, Work
 from ledger.reason.comparing import OPEN_QUESTION
 from ledger.reason.draft import Because, Draft
 from ledger.reason.happenings import custody_gaps
-from ledger.reason.states import REPLACED, Weighed
+from ledger.reason.states import REPLACED
+from ledger.reason.weighed import Weighed
 from ledger.reason.wording import article, line_sentence, listing
 
 LOOKS_AT_MOST = 12

@@ -21,7 +21,8 @@ from ledger.basis.spans import Spans
 from ledger.knowledge.packs import Row
 from ledger.models import Feature
 from ledger.reason.draft import Because, Doubt, Draft, line_of, reference_of
-from ledger.reason.wording import article, line_sentence, row_sentence
+from ledger.reason.row_wording import row_sentence
+from ledger.reason.wording import article, line_sentence
 from ledger.record.case import Recorded
 from ledger.references import Technology
 

@@ -16,71 +16,27 @@ What it does not do: the days between the ends need not all be possible; which a
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections import deque
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from ledger.basis.spans import EVER, NO_DAY, Span, Spans
+from ledger.reason.domains import (
+    ANY,
+    NO_STEP,
+    OPEN_HIGH,
+    OPEN_LOW,
+    Arc,
+    Domain,
+    Held,
+    Pass,
+    Side,
+    Step,
+    circle_through,
+    held_within,
+    mask_of_all,
+    span_between,
+)
 from ledger.reason.network import Network, Relation
-
-# Moments held within spans besides what the network says of them.
-Held = tuple[tuple[str, Spans], ...]
-
-OPEN_LOW = -(1 << 60)
-OPEN_HIGH = 1 << 60
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """Why an end stands where it does: a relation from another moment, or domain bounds.
-
-    ``before`` is why the other moment's end stood where it did when it moved this one: in a circle
-    of relations it may have been moved on by this one since.
-    """
-
-    relation: int | None
-    bounds: tuple[int, ...]
-    before: Step | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Domain:
-    """The spans of a moment under some suppositions, as parallel tuples of ends."""
-
-    firsts: tuple[int, ...]
-    lasts: tuple[int, ...]
-    mask: int
-    bounds: tuple[int, ...]
-
-
-NO_STEP = Step(None, ())
-ANY = Domain((OPEN_LOW,), (OPEN_HIGH,), 0, ())
-
-
-@dataclass(slots=True)
-class Pass:
-    """One end of every moment after tightening; ``conflict`` is a mask where there is no way.
-
-    ``met`` then says where: the relation that pushed a moment out of its domain, and the moment.
-    """
-
-    ends: list[int]
-    masks: list[int]
-    steps: list[Step]
-    conflict: int | None = None
-    met: tuple[int | None, int] | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class _Arc:
-    """``source`` + ``gap`` is a least value of ``target``; ``index`` is the relation's own."""
-
-    source: int
-    target: int
-    gap: int
-    mask: int
-    index: int
 
 
 class Tightener:
@@ -110,25 +66,25 @@ class Tightener:
             place.append((i, self.mask(bound.suppositions), bound.spans))
         self._forward = [self._arc(i, r, forward=True) for i, r in enumerate(network.relations)]
         backward = [self._arc(i, r, forward=False) for i, r in enumerate(network.relations)]
-        self._lows = _Side(self._by_source(self._forward), is_low=True)
-        self._highs = _Side(self._by_source(backward), is_low=False)
+        self._lows = Side(self._by_source(self._forward), is_low=True)
+        self._highs = Side(self._by_source(backward), is_low=False)
         self._bounded = [at for at, bounds in enumerate(self._bounds) if bounds]
-        self._masks_at = [_mask_of_all(mask for _, mask, _ in bounds) for bounds in self._bounds]
+        self._masks_at = [mask_of_all(mask for _, mask, _ in bounds) for bounds in self._bounds]
         self._clashes = [self.mask(c.suppositions) for c in network.clashes]
         self._domains: list[dict[int, Domain]] = [{} for _ in self.moments]
 
-    def _by_source(self, arcs: Iterable[_Arc]) -> list[list[_Arc]]:
-        found: list[list[_Arc]] = [[] for _ in self.moments]
+    def _by_source(self, arcs: Iterable[Arc]) -> list[list[Arc]]:
+        found: list[list[Arc]] = [[] for _ in self.moments]
         for arc in arcs:
             found[arc.source].append(arc)
         return found
 
-    def _arc(self, index: int, relation: Relation, *, forward: bool) -> _Arc:
+    def _arc(self, index: int, relation: Relation, *, forward: bool) -> Arc:
         earlier, later = self._at[relation.earlier], self._at[relation.later]
         mask = self.mask(relation.suppositions)
         if forward:
-            return _Arc(earlier, later, relation.gap_days, mask, index)
-        return _Arc(later, earlier, relation.gap_days, mask, index)
+            return Arc(earlier, later, relation.gap_days, mask, index)
+        return Arc(later, earlier, relation.gap_days, mask, index)
 
     def mask(self, suppositions: Iterable[str]) -> int:
         """The suppositions as a mask; names on which nothing depends are left out."""
@@ -153,7 +109,7 @@ class Tightener:
                 return clash
         circle = self._circle(kept)
         if circle is not None:
-            return _mask_of_all(arc.mask for arc in circle)
+            return mask_of_all(arc.mask for arc in circle)
         return self.lows(kept).conflict
 
     def clashing_chains(self, conflict: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
@@ -236,7 +192,7 @@ class Tightener:
             gap = self._gap(kept, held, (low, high), reached)
             if gap is None:
                 at = self._at[moment]
-                found.append(_span(low.ends[at], high.ends[at]))
+                found.append(span_between(low.ends[at], high.ends[at]))
                 continue
             where, last_before, first_after = gap
             waiting.append((*held, (where, Spans.between(None, last_before))))
@@ -332,10 +288,10 @@ class Tightener:
             domains[at] = self.domain(at, kept, without)
         for moment, spans in held:
             at = self._at[moment]
-            domains[at] = _held_within(domains[at], spans)
+            domains[at] = held_within(domains[at], spans)
         return domains
 
-    def _tightened(self, kept: int, without: frozenset[int], held: Held, side: _Side) -> Pass:
+    def _tightened(self, kept: int, without: frozenset[int], held: Held, side: Side) -> Pass:
         domains = self._domains_held(kept, without, held)
         many = len(domains)
         found = Pass([OPEN_LOW if side.is_low else OPEN_HIGH] * many, [0] * many, [NO_STEP] * many)
@@ -367,13 +323,13 @@ class Tightener:
                         queued.add(arc.target)
         return found
 
-    def _circle(self, kept: int) -> tuple[_Arc, ...] | None:
+    def _circle(self, kept: int) -> tuple[Arc, ...] | None:
         """A circle of relations whose gaps add up to more than nothing, or None."""
         arcs = [arc for arc in self._forward if arc.mask & ~kept == 0]
         if not any(arc.gap > 0 for arc in arcs):
             return None
         reach = [0] * len(self.moments)
-        came_by: list[_Arc | None] = [None] * len(self.moments)
+        came_by: list[Arc | None] = [None] * len(self.moments)
         moved = -1
         for _ in range(len(self.moments) + 1):
             moved = -1
@@ -384,7 +340,7 @@ class Tightener:
                     moved = arc.target
             if moved < 0:
                 return None
-        return _circle_through(came_by, moved)
+        return circle_through(came_by, moved)
 
     def steps_to(self, found: Pass, moment: str) -> tuple[int, ...]:
         """Constraint indices (bounds, then relations) that put the moment's end where it is.
@@ -400,92 +356,3 @@ class Tightener:
                 chain.append(count + step.relation)
             step = step.before
         return tuple(dict.fromkeys(reversed(chain)))
-
-
-@dataclass(frozen=True, slots=True)
-class _Side:
-    """The two passes differ only in direction: earliest days forward, latest days backward."""
-
-    arcs: list[list[_Arc]]
-    is_low: bool
-
-    def outer(self, domain: Domain) -> int:
-        return domain.firsts[0] if self.is_low else domain.lasts[-1]
-
-    def moves(self, found: Pass, domain: Domain, arc: _Arc) -> bool:
-        """Move the arc's target end if it must; True when it moved or met a conflict."""
-        source = found.ends[arc.source]
-        if source in (OPEN_LOW, OPEN_HIGH):
-            return False
-        day = source + arc.gap if self.is_low else source - arc.gap
-        standing = found.ends[arc.target]
-        if day <= standing if self.is_low else day >= standing:
-            return False
-        snapped = _snapped_up(domain, day) if self.is_low else _snapped_down(domain, day)
-        mask = found.masks[arc.source] | arc.mask
-        if snapped is None:
-            found.conflict, found.met = mask | domain.mask, (arc.index, arc.target)
-            return True
-        leapt = snapped != day
-        found.ends[arc.target] = snapped
-        found.masks[arc.target] = mask | domain.mask if leapt else mask
-        why = domain.bounds if leapt else ()
-        found.steps[arc.target] = Step(arc.index, why, found.steps[arc.source])
-        return True
-
-
-def _snapped_up(domain: Domain, day: int) -> int | None:
-    """The first day of the domain not before ``day``."""
-    i = bisect_left(domain.lasts, day)
-    return None if i == len(domain.lasts) else max(day, domain.firsts[i])
-
-
-def _snapped_down(domain: Domain, day: int) -> int | None:
-    """The last day of the domain not after ``day``."""
-    i = bisect_left(domain.firsts, day + 1)
-    return None if i == 0 else min(day, domain.lasts[i - 1])
-
-
-def _held_within(domain: Domain, spans: Spans) -> Domain:
-    mine = [
-        (
-            max(first, OPEN_LOW if s.earliest is None else s.earliest),
-            min(last, OPEN_HIGH if s.latest is None else s.latest),
-        )
-        for first, last in zip(domain.firsts, domain.lasts, strict=True)
-        for s in spans
-    ]
-    left = sorted((first, last) for first, last in mine if first <= last)
-    return Domain(
-        tuple(first for first, _ in left),
-        tuple(last for _, last in left),
-        domain.mask,
-        domain.bounds,
-    )
-
-
-def _span(low: int, high: int) -> Span:
-    return Span(None if low == OPEN_LOW else low, None if high == OPEN_HIGH else high)
-
-
-def _mask_of_all(masks: Iterable[int]) -> int:
-    found = 0
-    for mask in masks:
-        found |= mask
-    return found
-
-
-def _circle_through(came_by: list[_Arc | None], start: int) -> tuple[_Arc, ...]:
-    """The circle that the way back from ``start`` runs into, in the order of the days."""
-    at = start
-    for _ in came_by:
-        arc = came_by[at]
-        at = at if arc is None else arc.source
-    circle: list[_Arc] = []
-    stop = at
-    while (arc := came_by[at]) is not None:
-        circle.append(arc)
-        at = arc.source
-        if at == stop:
-            break
-    return tuple(reversed(circle))

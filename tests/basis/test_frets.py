@@ -16,10 +16,9 @@ from ledger.basis.frets import (
 )
 
 # The table of equal temperament as it is commonly published, for 25.5 in and for 1000.
-INCHES = {
-    **{1: 1.431, 2: 2.782, 3: 4.057, 4: 5.261, 5: 6.397, 6: 7.469, 7: 8.481, 8: 9.436},
-    **{9: 10.338, 10: 11.189, 11: 11.992, 12: 12.750, 24: 19.125},
-}
+INCHES_OF_FRETS = (1.431, 2.782, 4.057, 5.261, 6.397, 7.469, 8.481, 9.436, 10.338, 11.189)
+INCHES_OF_FRETS = (*INCHES_OF_FRETS, 11.992, 12.750, 19.125)
+INCHES = dict(zip((*range(1, 13), 24), INCHES_OF_FRETS, strict=True))
 THOUSAND = (56.126, 109.101, 159.104, 206.299, 250.846, 292.893, 332.580, 370.039, 405.396)
 THOUSAND = (*THOUSAND, 438.769, 470.268, 500.000)
 HALF_WIDTH_MM = 0.3
