@@ -25,7 +25,6 @@ from ledger.models import (
     LineId,
     Model,
     Note,
-    Position,
     Text,
     YesNo,
     fault,

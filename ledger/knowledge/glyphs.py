@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import product
 from math import prod
 
@@ -31,7 +32,17 @@ class Glyph:
 
     def digits(self) -> str:
         """The digits it may be, in order."""
-        return "".join(sorted(option for option in self.options if option in DIGITS))
+        return _digits_among(self.options)
+
+
+@lru_cache(maxsize=4096)
+def _digits_among(options: str) -> str:
+    return "".join(sorted(option for option in options if option in DIGITS))
+
+
+@lru_cache(maxsize=4096)
+def _plain_glyph(character: str) -> Glyph:
+    return Glyph(character, DIGITS if character == UNREADABLE else character)
 
 
 def collapsed(text: str) -> str:
@@ -57,8 +68,7 @@ def read_glyphs(text: str) -> tuple[Glyph, ...]:
             found.append(_either(inner))
             at = end + 1
         else:
-            options = DIGITS if plain[at] == UNREADABLE else plain[at]
-            found.append(Glyph(plain[at], options))
+            found.append(_plain_glyph(plain[at]))
             at += 1
     return tuple(found)
 

@@ -18,7 +18,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from ledger.basis.spans import NO_DAY
-from ledger.knowledge.glyphs import DIGITS, Glyph, collapsed, digit_fields, read_glyphs
+from ledger.knowledge.glyphs import DIGITS, SEPARATORS, Glyph, collapsed, digit_fields, read_glyphs
 from ledger.knowledge.packs import Packs, Row
 from ledger.knowledge.readings import MarkReading, ReadingKind
 from ledger.knowledge.source_alternatives import (
@@ -108,8 +108,11 @@ def _codes(
     packs: Packs,
     position: str | None,
 ) -> Iterator[Code]:
+    figures = sum([glyph.options not in SEPARATORS for glyph in glyphs])
     for layout in layouts:
         row = layout.row
+        if row.source_digits + row.year_digits + 2 != figures:
+            continue
         fields = digit_fields(glyphs, (row.source_digits, row.year_digits, 2))
         if fields is None:
             continue
@@ -170,23 +173,22 @@ def _plain_readings(code: Code, packs: Packs) -> list[MarkReading]:
     dated = [pair for pair in pairs if _is_dated(pair)]
     if len(dated) > MOST_SEPARATE:
         return _by_year(code, dated, company)
-    found = [_dated_reading(code, pair, pairs, company) for pair in dated]
-    missing = [pair for pair in pairs if pair not in dated and 1 <= pair[1] <= GREATEST_WEEK]
+    divided, left_out = code.divided(), _left_out(pairs)
+    years_with: dict[int, list[int]] = {}
+    for year, week in pairs:
+        years_with.setdefault(week, []).append(year)
+    found = []
+    for year, week in dated:
+        decades = _decades(code, [other for other in years_with[week] if other != year])
+        reason = f"{divided} {decades}{left_out}{week_rules(year, week)} {company}"
+        reading = f"{year}, week {week:02d}"
+        found.append(code.reading(reading, reason, days_of_week(year, week), "used"))
+    missing = [pair for pair in pairs if 1 <= pair[1] <= GREATEST_WEEK and not _is_dated(pair)]
     if len(missing) <= MOST_SEPARATE:
         found += [_absent_week(code, pair) for pair in missing]
     if not dated:
         found.append(_impossible(code, company))
     return found
-
-
-def _dated_reading(code: Code, pair: Pair, pairs: list[Pair], company: str) -> MarkReading:
-    year, week = pair
-    others = sorted({y for y, w in pairs if w == week and y != year})
-    reason = (
-        f"{code.divided()} {_decades(code, others)}{_left_out(pairs)}"
-        f"{week_rules(year, week)} {company}"
-    )
-    return code.reading(f"{year}, week {week:02d}", reason, days_of_week(*pair), "used")
 
 
 def _by_year(code: Code, dated: list[Pair], company: str) -> list[MarkReading]:

@@ -24,6 +24,9 @@ from ledger.models import Feature, Mark, Measurement, NonValue, Part, Sighting, 
 from ledger.record.case import Case, Recorded
 from ledger.references import Union
 
+# The events of the instrument in their order; the making of a part is none of them.
+EVENTS = ("completed", "dispatched", "first sold")
+
 
 @dataclass(frozen=True, slots=True)
 class FittingEvent:
@@ -94,6 +97,10 @@ class Anatomy:
     def fitted(self, place: str) -> str:
         """The moment at which the part was fitted; a root's is its completion."""
         return self.completed(place) if self.is_root(place) else f"fitted:{self.event_of(place)}"
+
+    def moment_of(self, event: str) -> str:
+        """The moment of an event of the instrument; completion is that of its anchor."""
+        return f"completed:{self.view.anchor}" if event == "completed" else event
 
     @staticmethod
     def made(place: str) -> str:

@@ -19,20 +19,19 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from ledger.basis.edtf import read_date
-from ledger.basis.spans import EVER, Spans
+from ledger.basis.spans import EVER
 from ledger.knowledge.marks import MarkReading
 from ledger.knowledge.packs import Packs
-from ledger.models import Custody, Paper, Sighting, Testimony, Work
-from ledger.reason.anatomy import anatomy_of
+from ledger.models import Work
+from ledger.reason.anatomy import EVENTS, anatomy_of
 from ledger.reason.comparing import compare_with_specifications, match_numbers
-from ledger.reason.dating import DAYS_A_YEAR, date_features, read_marks
-from ledger.reason.draft import Because, Draft, line_of, reference_of
+from ledger.reason.dating import date_features, read_marks
+from ledger.reason.draft import Because, Draft, line_of
 from ledger.reason.fretting import check_frets
 from ledger.reason.technology import date_technologies
+from ledger.reason.witnesses import date_by_witnesses
 from ledger.reason.wording import days_in_words, line_sentence, was
 from ledger.record.case import Case, Recorded
-
-EVENTS = ("completed", "dispatched", "first sold")
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,27 +60,15 @@ def derive(case: Case, packs: Packs) -> Derivation:
     match_numbers(draft)
     for work in case.of(Work):
         _record_work(draft, work)
-    for sighting in case.of(Sighting):
-        _record_sighting(draft, sighting)
-    for paper in case.of(Paper):
-        _date_by_paper(draft, paper)
-    for testimony in case.of(Testimony):
-        _date_by_testimony(draft, testimony)
-    for custody in case.of(Custody):
-        _date_by_custody(draft, custody)
+    date_by_witnesses(draft)
     return Derivation(draft, readings)
-
-
-def anchor_moment(draft: Draft, event: str) -> str:
-    """The moment of an event of the instrument; completion is that of its anchor root."""
-    return f"completed:{draft.anatomy.view.anchor}" if event == "completed" else event
 
 
 def _order_events(draft: Draft) -> None:
     for earlier, later in pairwise(EVENTS):
         draft.relation(
             f"order.{later.replace(' ', '-')}",
-            (anchor_moment(draft, earlier), later),
+            (draft.anatomy.moment_of(earlier), later),
             Because("order of events", f"It was {earlier} before it was {later}."),
         )
 
@@ -244,143 +231,4 @@ def _fit_by_work(draft: Draft, work: Recorded[Work], position: str) -> None:
             (supposed,),
         ),
         1,
-    )
-
-
-# -- sightings, papers, people ----------------------------------------------------------------
-
-
-def _record_sighting(draft: Draft, sighting: Recorded[Sighting]) -> None:
-    line = sighting.line
-    if line.same_instrument != "yes":
-        return
-    anatomy = draft.anatomy
-    seen = f"seen:{sighting.id}"
-    supposed = (draft.sound(sighting),)
-    premises = (line_of(sighting),)
-    days = read_date(line.date).spans
-    said = line_sentence(sighting, anatomy.name)
-    draft.bound(
-        f"seen.{sighting.id}",
-        seen,
-        days,
-        Because("seen at a date", f"Seen {days_in_words(days)}: {said}", premises, supposed),
-    )
-    draft.relation(
-        f"existed.{sighting.id}",
-        (anchor_moment(draft, "completed"), seen),
-        Because(
-            "seen at a date", f"It was completed before it was seen: {said}", premises, supposed
-        ),
-    )
-    for i, shown in enumerate(line.shows, 1):
-        if anatomy.is_root(shown.position) or anatomy.view.find(shown.position) is None:
-            continue
-        same = shown.same_as_now
-        name = anatomy.name(shown.position)
-        fitted = anatomy.fitted(shown.position)
-        if same == "yes":
-            draft.relation(
-                f"there.{sighting.id}.{i}",
-                (fitted, seen),
-                Because(
-                    "seen at a date",
-                    f"The {name} of now stood there by then: {said}",
-                    premises,
-                    supposed,
-                ),
-            )
-        elif same == "no":
-            draft.clash(
-                f"another.{sighting.id}.{i}",
-                Because(
-                    "seen at a date",
-                    f"What is there now as {name} is not what was seen then, so not the first: {said}",
-                    premises,
-                    (*supposed, *draft.fitting(shown.position)[:1]),
-                ),
-            )
-            draft.relation(
-                f"changed.{sighting.id}.{i}",
-                (seen, fitted),
-                Because(
-                    "seen at a date",
-                    f"Another {name} was seen then, so that of now was fitted after: {said}",
-                    premises,
-                    supposed,
-                ),
-                1,
-            )
-
-
-def _date_by_paper(draft: Draft, paper: Recorded[Paper]) -> None:
-    line = paper.line
-    said = line_sentence(paper, draft.anatomy.name)
-    if line.event is None or line.date is None:
-        return
-    if line.names_this_object != "yes":
-        draft.finding(
-            f"paper.{paper.id}",
-            "comparison",
-            Because(
-                "paper dates an event",
-                f"Not used, for want of naming this object: {said}",
-                (line_of(paper),),
-            ),
-        )
-        return
-    days = read_date(line.date).spans
-    sentence = f"It was {line.event} {days_in_words(days)}, by a paper: {said}"
-    because = Because("paper dates an event", sentence, (line_of(paper),), (draft.sound(paper),))
-    draft.bound(f"paper.{paper.id}", anchor_moment(draft, line.event), days, because)
-
-
-def _date_by_testimony(draft: Draft, testimony: Recorded[Testimony]) -> None:
-    line = testimony.line
-    if line.event is None or line.date is None:
-        return
-    source = draft.source_of(testimony)
-    relayed = source is not None and source.hand == "relayed"
-    row = draft.packs.practice(
-        "testimony-drift-relayed-years" if relayed else "testimony-drift-years"
-    )
-    draft.rows[row.id] = row
-    drift = round(row.row.value * DAYS_A_YEAR)
-    days = read_date(line.date).spans.widened(drift, drift)
-    if days == EVER:
-        return
-    sentence = (
-        f"It was {line.event} {days_in_words(days)}, allowing {row.row.value:g} years of drift: "
-        f"{line_sentence(testimony, draft.anatomy.name)}"
-    )
-    draft.bound(
-        f"told.{testimony.id}",
-        anchor_moment(draft, line.event),
-        days,
-        Because(
-            "told by a person",
-            sentence,
-            (line_of(testimony), reference_of(row)),
-            (draft.sound(testimony),),
-        ),
-    )
-
-
-def _date_by_custody(draft: Draft, custody: Recorded[Custody]) -> None:
-    line = custody.line
-    if line.begins is None:
-        return
-    latest = read_date(line.begins).spans.latest
-    if latest is None:
-        return
-    draft.bound(
-        f"held.{custody.id}",
-        anchor_moment(draft, "completed"),
-        Spans.between(None, latest),
-        Because(
-            "held from a date",
-            f"It was completed by {days_in_words(Spans.between(None, latest))}, being held then.",
-            (line_of(custody),),
-            (draft.sound(custody),),
-        ),
     )

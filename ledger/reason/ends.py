@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 from ledger.basis.spans import Spans, iso_date, spans_as_text
 from ledger.findings import End, EventDating, Further, Shift
-from ledger.reason.derive import EVENTS, anchor_moment
+from ledger.reason.anatomy import EVENTS
 from ledger.reason.draft import Because, Draft
 from ledger.reason.hitting import bits_of
 from ledger.reason.network import Bound, Relation, Supposition
@@ -92,7 +92,7 @@ def date_events(bench: Bench, account: str, given_up: int) -> tuple[EventDating,
 
 
 def _date_event(bench: Bench, event: str, account: str, given_up: int) -> EventDating:
-    moment = anchor_moment(bench.draft, event)
+    moment = bench.draft.anatomy.moment_of(event)
     kept = bench.presumed(given_up)
     besides = bench.improbable & ~given_up
     ends = [_end(bench, event, account, (kept, besides), side) for side in NONE_KNOWN]
@@ -120,7 +120,7 @@ def _day(
 
 def _end(bench: Bench, event: str, account: str, masks: tuple[int, int], side: str) -> End:
     kept = masks[0]
-    moment = anchor_moment(bench.draft, event)
+    moment = bench.draft.anatomy.moment_of(event)
     day = _day(bench, moment, kept, side)
     further = _further(bench, moment, masks, side)
     if day is None:

@@ -1,6 +1,6 @@
 """What follows from this case, as far as it can be relied on?
 
-The one door to reasoning: :func:`reason` is a pure function of a case and packs. It reads no
+Question answered: everything a report holds, from a case and packs. The one door to reasoning: :func:`reason` is a pure function of a case and packs. It reads no
 clock and no database, draws no random number, and gives the same report for any hash seed.
 
 Method: derive (rules), reconcile (conflicts and accounts), then the ends of every event and the

@@ -1,5 +1,8 @@
 """Which days are still possible, and is there any way at all?
 
+Question answered: whether suppositions can hold together, and the earliest and latest day of
+every moment if they do, with the reasons.
+
 Method: arc consistency over unions of spans. Every constraint is either unary or a difference
 ``x + d <= y``; such constraints are closed under the componentwise minimum, so arc consistency
 decides whether they can all hold, and the earliest (and, by symmetry, latest) days it leaves

@@ -1,0 +1,157 @@
+"""What do those say who saw the instrument, wrote of it, told of it or held it?
+
+Question answered: the bounds on completion, dispatch and first sale, and on when a part was
+there, that dated sightings, papers, accounts and custody give.
+
+Method: one short function for each kind of witness. A sighting or paper counts only if it is of
+this very object; an account is widened by the drift that practice gives to memory.
+
+Cost: linear in lines.
+
+What it does not do: take a paper about the object for a paper about its parts.
+"""
+
+from __future__ import annotations
+
+from ledger.basis.edtf import read_date
+from ledger.basis.spans import EVER, Spans
+from ledger.models import Custody, Paper, Shown, Sighting, Testimony
+from ledger.reason.dating import DAYS_A_YEAR
+from ledger.reason.draft import Because, Draft, line_of, reference_of
+from ledger.reason.wording import days_in_words, line_sentence
+from ledger.record.case import Recorded
+
+
+def date_by_witnesses(draft: Draft) -> None:
+    """Bound the events of the instrument by everything that was seen, written, told or held."""
+    for sighting in draft.case.of(Sighting):
+        _record_sighting(draft, sighting)
+    for paper in draft.case.of(Paper):
+        _date_by_paper(draft, paper)
+    for testimony in draft.case.of(Testimony):
+        _date_by_testimony(draft, testimony)
+    for custody in draft.case.of(Custody):
+        _date_by_custody(draft, custody)
+
+
+def _record_sighting(draft: Draft, sighting: Recorded[Sighting]) -> None:
+    line = sighting.line
+    if line.same_instrument != "yes":
+        return
+    anatomy = draft.anatomy
+    seen = f"seen:{sighting.id}"
+    supposed = (draft.sound(sighting),)
+    premises = (line_of(sighting),)
+    days = read_date(line.date).spans
+    said = line_sentence(sighting, anatomy.name)
+    draft.bound(
+        f"seen.{sighting.id}",
+        seen,
+        days,
+        Because("seen at a date", f"Seen {days_in_words(days)}: {said}", premises, supposed),
+    )
+    draft.relation(
+        f"existed.{sighting.id}",
+        (draft.anatomy.moment_of("completed"), seen),
+        Because(
+            "seen at a date", f"It was completed before it was seen: {said}", premises, supposed
+        ),
+    )
+    for i, shown in enumerate(line.shows, 1):
+        if not anatomy.is_root(shown.position) and anatomy.view.find(shown.position) is not None:
+            _record_shown(draft, sighting, i, shown)
+
+
+def _record_shown(draft: Draft, sighting: Recorded[Sighting], i: int, shown: Shown) -> None:
+    """What a sighting shows of one part: that it was there by then, or that another was."""
+    anatomy = draft.anatomy
+    seen, fitted = f"seen:{sighting.id}", anatomy.fitted(shown.position)
+    name, said = anatomy.name(shown.position), line_sentence(sighting, anatomy.name)
+    premises, supposed = (line_of(sighting),), (draft.sound(sighting),)
+    rule = "seen at a date"
+    if shown.same_as_now == "yes":
+        sentence = f"The {name} of now stood there by then: {said}"
+        because = Because(rule, sentence, premises, supposed)
+        draft.relation(f"there.{sighting.id}.{i}", (fitted, seen), because)
+    elif shown.same_as_now == "no":
+        sentence = (
+            f"What is there now as {name} is not what was seen then, so not the first: {said}"
+        )
+        own = (*supposed, *draft.fitting(shown.position)[:1])
+        draft.clash(f"another.{sighting.id}.{i}", Because(rule, sentence, premises, own))
+        sentence = f"Another {name} was seen then, so that of now was fitted after: {said}"
+        because = Because(rule, sentence, premises, supposed)
+        draft.relation(f"changed.{sighting.id}.{i}", (seen, fitted), because, 1)
+
+
+def _date_by_paper(draft: Draft, paper: Recorded[Paper]) -> None:
+    line = paper.line
+    said = line_sentence(paper, draft.anatomy.name)
+    if line.event is None or line.date is None:
+        return
+    if line.names_this_object != "yes":
+        draft.finding(
+            f"paper.{paper.id}",
+            "comparison",
+            Because(
+                "paper dates an event",
+                f"Not used, for want of naming this object: {said}",
+                (line_of(paper),),
+            ),
+        )
+        return
+    days = read_date(line.date).spans
+    sentence = f"It was {line.event} {days_in_words(days)}, by a paper: {said}"
+    because = Because("paper dates an event", sentence, (line_of(paper),), (draft.sound(paper),))
+    draft.bound(f"paper.{paper.id}", draft.anatomy.moment_of(line.event), days, because)
+
+
+def _date_by_testimony(draft: Draft, testimony: Recorded[Testimony]) -> None:
+    line = testimony.line
+    if line.event is None or line.date is None:
+        return
+    source = draft.source_of(testimony)
+    relayed = source is not None and source.hand == "relayed"
+    row = draft.packs.practice(
+        "testimony-drift-relayed-years" if relayed else "testimony-drift-years"
+    )
+    draft.rows[row.id] = row
+    drift = round(row.row.value * DAYS_A_YEAR)
+    days = read_date(line.date).spans.widened(drift, drift)
+    if days == EVER:
+        return
+    sentence = (
+        f"It was {line.event} {days_in_words(days)}, allowing {row.row.value:g} years of drift: "
+        f"{line_sentence(testimony, draft.anatomy.name)}"
+    )
+    draft.bound(
+        f"told.{testimony.id}",
+        draft.anatomy.moment_of(line.event),
+        days,
+        Because(
+            "told by a person",
+            sentence,
+            (line_of(testimony), reference_of(row)),
+            (draft.sound(testimony),),
+        ),
+    )
+
+
+def _date_by_custody(draft: Draft, custody: Recorded[Custody]) -> None:
+    line = custody.line
+    if line.begins is None:
+        return
+    latest = read_date(line.begins).spans.latest
+    if latest is None:
+        return
+    draft.bound(
+        f"held.{custody.id}",
+        draft.anatomy.moment_of("completed"),
+        Spans.between(None, latest),
+        Because(
+            "held from a date",
+            f"It was completed by {days_in_words(Spans.between(None, latest))}, being held then.",
+            (line_of(custody),),
+            (draft.sound(custody),),
+        ),
+    )
