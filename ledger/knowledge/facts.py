@@ -27,10 +27,9 @@ _RANK = {"high": 2, "medium": 1, "low": 0}
 
 @dataclass(frozen=True, slots=True)
 class _Ready:
-    """A fact with its pattern compiled and its reading made."""
+    """A fact with its reading made."""
 
     row: Row[Fact]
-    pattern: re.Pattern[str]
     reading: MarkReading
 
 
@@ -38,9 +37,7 @@ class Facts:
     """The facts of several packs, ready to read with; build once and keep."""
 
     def __init__(self, rows: Iterable[Row[Fact]]) -> None:
-        self._facts = tuple(
-            _Ready(row, re.compile(row.row.mark, re.IGNORECASE), _reading(row)) for row in rows
-        )
+        self._facts = tuple(_Ready(row, _reading(row)) for row in rows)
         self._any = AnyOf((fact.row.row.mark for fact in self._facts), re.IGNORECASE)
 
     def readings(self, text: str) -> list[tuple[Row[Fact], MarkReading]]:
@@ -53,14 +50,10 @@ class Facts:
             return []
         plain = collapsed(text)
         bare = collapsed(_BREAKS.sub(" ", _STOPS.sub("", plain)))
-        given = [one for one in dict.fromkeys((plain, bare)) if self._any.may_fit(one)]
-        if not given:
-            return []
-        return [
-            (fact.row, fact.reading)
-            for fact in self._facts
-            if any(fact.pattern.fullmatch(one) for one in given)
-        ]
+        places = self._any.fitting(plain)
+        if bare != plain:
+            places = (*places, *self._any.fitting(bare))
+        return [(self._facts[i].row, self._facts[i].reading) for i in sorted(set(places))]
 
 
 def _reading(fact: Row[Fact]) -> MarkReading:

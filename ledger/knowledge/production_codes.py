@@ -113,33 +113,29 @@ class DateCodes:
         self._schemes = tuple(_Scheme.of(row) for row in rows)
         self._any = AnyOf(scheme.row.row.pattern for scheme in self._schemes)
 
-    def readings(
-        self, text: str, among: frozenset[str] | None = None
-    ) -> list[tuple[Row[DateCode], MarkReading]]:
+    def readings(self, text: str) -> list[tuple[Row[DateCode], MarkReading]]:
         """Every reading by every row that fits the whole mark, each with its row.
 
-        ``among`` restricts it to rows of those full ids. All are given as not used; who asks
-        knows where the mark is and decides.
+        All are given as not used: who asks knows where the mark is, and decides.
         """
         plain = collapsed(text)
         if "?" not in plain and "[" not in plain:
-            if not self._any.may_fit(plain):
-                return []
             texts: Sequence[str] = (plain,)
         else:
             glyphs = read_glyphs(text)
             if len(glyphs) > MOST_GLYPHS or possible_count(glyphs) > MOST_TEXTS:
                 return []
-            texts = [found for found in possible_texts(glyphs) if self._any.may_fit(found)]
+            texts = tuple(possible_texts(glyphs))
+        fits: dict[int, list[str]] = {}
+        for one in texts:
+            for place in self._any.fitting(one):
+                fits.setdefault(place, []).append(one)
         found: list[tuple[Row[DateCode], MarkReading]] = []
-        for scheme in self._schemes:
-            if among is None or scheme.row.id in among:
-                fits = [fit for one in texts if (fit := scheme.pattern.fullmatch(one)) is not None]
-                if fits:
-                    found += (
-                        (scheme.row, each)
-                        for each in _read(scheme, fits, is_doubtful=len(texts) > 1)
-                    )
+        for place in sorted(fits):
+            scheme = self._schemes[place]
+            matches = [m for one in fits[place] if (m := scheme.pattern.fullmatch(one)) is not None]
+            read = _read(scheme, matches, is_doubtful=len(texts) > 1)
+            found += [(scheme.row, reading) for reading in read]
         return found
 
 

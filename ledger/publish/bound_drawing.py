@@ -111,16 +111,19 @@ def _possible(dating: Dating) -> list[Span]:
 
 
 def _completed_rows(evidence: Evidence, datings: list[Dating]) -> list[Row]:
+    """The possible days under each account, or once where every account leaves the same."""
+    runs = [tuple(_possible(dating)) for dating in datings]
+    is_alike = len(set(runs)) == 1
     rows = []
-    for dating in datings:
-        bars = tuple(bar_over("Completed", span) for span in _possible(dating))
+    for dating, spans in zip(datings[:1] if is_alike else datings, runs, strict=False):
         finding = dating["not_before"]["finding"] or dating["not_after"]["finding"]
         href = evidence.href_of(finding) if finding else ""
-        is_one = len(datings) == 1
-        label = "Possible days" if is_one else evidence.account_title(dating["account"])
-        ends = [dating[key]["date"] for key, _, _ in SIDES]
-        note = days_words(ends[0], ends[1])
-        rows.append(Row(label, bars, href, note, is_main=True))
+        label = evidence.account_title(dating["account"])
+        if is_alike:
+            label = "Possible days" if len(datings) == 1 else "In every leading account"
+        begins, ends = (dating[key]["date"] for key, _, _ in SIDES)
+        bars = tuple(bar_over("Completed", span) for span in spans)
+        rows.append(Row(label, bars, href, days_words(begins, ends), is_main=True))
     return [Row("Completed"), *rows] if rows else []
 
 

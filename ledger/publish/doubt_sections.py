@@ -180,8 +180,8 @@ def swaps(evidence: Evidence) -> list[SwapShown]:
             "is_several": len(swap["positions"]) > 1,
             "sentence": swap["sentence"],
             "href": evidence.href_of(swap["finding"]),
-            "accounts": f"given up by {swap['accounts_giving_up']:,} of "
-            f"{swap['accounts_total']:,} accounts",
+            "accounts_giving_up": f"{swap['accounts_giving_up']:,}",
+            "accounts_total": f"{swap['accounts_total']:,}",
             "prior": f"{swap['prior']:.0%}",
         }
         for swap in evidence.report["swaps"]

@@ -177,7 +177,8 @@ class SwapShown(TypedDict):
     is_several: bool
     sentence: str
     href: str
-    accounts: str
+    accounts_giving_up: str
+    accounts_total: str
     prior: str
 
 

@@ -54,12 +54,21 @@ def span_words(begins: str | None, ends: str | None) -> str:
 def days_words(begins: str | None, ends: str | None) -> str:
     """A run of days from one to another; with an end that is open as :func:`span_words`.
 
-    >>> days_words("1956-07-15", "1956-07-28"), days_words("1956", "1956")
-    ('15 July 1956 to 28 July 1956', '1956')
+    >>> days_words("1956-07-15", "1956-07-28"), days_words("1956-07-29", "1956-08-11")
+    ('15 to 28 July 1956', '29 July to 11 August 1956')
+    >>> days_words("1956-12-30", "1957-01-05"), days_words("1956", "1956")
+    ('30 December 1956 to 5 January 1957', '1956')
     """
     if not begins or not ends:
         return span_words(begins, ends)
-    return date_words(begins) if begins == ends else f"{date_words(begins)} to {date_words(ends)}"
+    first, last = date_words(begins).split(), date_words(ends).split()
+    if first == last:
+        return " ".join(first)
+    shared = 0 if len(first) < 2 or len(first) != len(last) or first[-1] != last[-1] else 1
+    if shared and len(first) > 2 and first[-2] == last[-2]:
+        shared = 2
+    first = first[: len(first) - shared]
+    return f"{' '.join(first)} to {' '.join(last)}"
 
 
 def time_axis_svg(

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from contextlib import suppress
 from fractions import Fraction
 
 import pytest
@@ -94,7 +95,5 @@ def test_what_is_no_temperature_is_refused(text):
 @given(st.text(max_size=200))
 def test_any_words_are_read_or_refused(text):
     assert read_circuit(text).connection
-    try:
-        read_temperature(text)
-    except QuantityUnreadable as refused:
-        assert str(refused)
+    with suppress(QuantityUnreadable):
+        assert read_temperature(text)
