@@ -201,7 +201,9 @@ def _grow(tree: Tree, node: Node) -> None:
 
 def _label(node: Node) -> Text:
     text = Text(node.text)
-    text.append(f"  [{node.kind}: {node.id}{'; ' + node.place if node.place else ''}]", style="dim")
+    name = node.id.removeprefix("line:").removeprefix("reference:")
+    place = f"; {node.place}" if node.place else ""
+    text.append(f"  [{node.kind}: {name}{place}]", style="dim")
     return text
 
 

@@ -33,6 +33,9 @@ def numbers_like(pattern: str, highest: int) -> list[int]:
     >>> numbers_like("1X", 12)
     [10, 11, 12]
     """
+    if "X" not in pattern:
+        number = int(pattern)
+        return [number] if 1 <= number <= highest else []
     return [
         number
         for number in range(1, highest + 1)

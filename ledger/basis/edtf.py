@@ -24,6 +24,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
+from functools import lru_cache
 
 from ledger.basis.date_patterns import (
     FIRST_PART_CODE,
@@ -139,12 +140,18 @@ def read_date(text: str) -> DateStatement:
     1985-01-01/..
     """
     try:
-        return _read(text)
+        return _read_once(text)
     except _Misfit as misfit:
         wording = _wording_for(text, misfit)
         raise DateUnreadable(
             misfit.position, misfit.found, misfit.expected, wording.sentence, wording.suggestions
         ) from None
+
+
+@lru_cache(maxsize=4096)
+def _read_once(text: str) -> DateStatement:
+    # The same few dates of packs and sheets are asked for again and again.
+    return _read(text)
 
 
 def _wording_for(text: str, misfit: _Misfit) -> Wording:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import product
+from itertools import accumulate, product
 from math import prod
 
 DIGITS = "0123456789"
@@ -45,11 +45,14 @@ def _plain_glyph(character: str) -> Glyph:
     return Glyph(character, DIGITS if character == UNREADABLE else character)
 
 
+# The readers of one mark all ask for its plain text and its glyphs, one after another.
+@lru_cache(maxsize=64)
 def collapsed(text: str) -> str:
     """The text with single spaces, none at its ends, and plain dashes."""
     return " ".join(text.translate(_DASHES).split())
 
 
+@lru_cache(maxsize=64)
 def read_glyphs(text: str) -> tuple[Glyph, ...]:
     """The glyphs of a mark, in order.
 
@@ -94,6 +97,9 @@ def digit_fields(glyphs: tuple[Glyph, ...], lengths: tuple[int, ...]) -> list[li
 
     A separator (space, dash or stop) may stand between two fields and nowhere else.
     """
+    if len(glyphs) == sum(lengths) and all([glyph.digits() for glyph in glyphs]):
+        ends = list(accumulate(lengths))
+        return [list(glyphs[end - length : end]) for end, length in zip(ends, lengths, strict=True)]
     fields: list[list[Glyph]] = [[]]
     for place, glyph in enumerate(glyphs):
         full = len(fields[-1]) == lengths[len(fields) - 1]

@@ -179,11 +179,16 @@ def _decided(reading: MarkReading, text: str, readers: _Readers, *, is_taken: bo
         why = "A source-date code reads the mark, so this is not used."
     elif not reading.spans:
         return reading
-    elif code_readings(text, readers.signs):
+    elif _is_value(text, readers.signs):
         why = "It can as well be a value, so it is not used."
     else:
         return replace(reading, is_used=True)
     return replace(reading, reason=f"{reading.reason} {why}")
+
+
+@lru_cache(maxsize=64)
+def _is_value(text: str, signs: ValueSigns) -> bool:
+    return bool(code_readings(text, signs))
 
 
 def _facts(text: str, readers: _Readers, at: str | None) -> list[MarkReading]:

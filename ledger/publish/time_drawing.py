@@ -64,10 +64,11 @@ def days_words(begins: str | None, ends: str | None) -> str:
     first, last = date_words(begins).split(), date_words(ends).split()
     if first == last:
         return " ".join(first)
-    shared = 0 if len(first) < 2 or len(first) != len(last) or first[-1] != last[-1] else 1
-    if shared and len(first) > 2 and first[-2] == last[-2]:
-        shared = 2
-    first = first[: len(first) - shared]
+    is_full = len(first) == len(last) == 3  # day, month and year
+    if is_full and first[1:] == last[1:]:
+        first = first[:1]
+    elif is_full and first[2] == last[2]:
+        first = first[:2]
     return f"{' '.join(first)} to {' '.join(last)}"
 
 

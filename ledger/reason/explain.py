@@ -123,5 +123,5 @@ def _row(row: ReferenceText) -> Node:
         f"reference:{row.id}",
         "reference",
         row.sentence,
-        f"{row.id}; {row.source}; confidence {row.confidence}{sample}",
+        f"{row.source}; confidence {row.confidence}{sample}",
     )
