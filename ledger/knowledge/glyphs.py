@@ -97,7 +97,7 @@ def digit_fields(glyphs: tuple[Glyph, ...], lengths: tuple[int, ...]) -> list[li
 
     A separator (space, dash or stop) may stand between two fields and nowhere else.
     """
-    if len(glyphs) == sum(lengths) and all([glyph.digits() for glyph in glyphs]):
+    if len(glyphs) == sum(lengths) and all(glyph.digits() for glyph in glyphs):
         ends = list(accumulate(lengths))
         return [list(glyphs[end - length : end]) for end, length in zip(ends, lengths, strict=True)]
     fields: list[list[Glyph]] = [[]]

@@ -174,7 +174,7 @@ def _may_be_used(code: DateCode, at: str | None) -> bool:
 
 
 def _decided(reading: MarkReading, text: str, readers: _Readers, *, is_taken: bool) -> MarkReading:
-    """The coded date, used unless something likelier reads the mark."""
+    """The coded date, used unless it gives way to a source-date code or to a value."""
     if is_taken:
         why = "A source-date code reads the mark, so this is not used."
     elif not reading.spans:
@@ -342,7 +342,8 @@ def _coded(text: str, readers: _Readers, at: str | None, *, is_taken: bool) -> l
         elif not _may_be_used(code, at):
             why = "Such codes are not expected in this place."
         else:
-            found.append(_decided(reading, text, readers, is_taken=is_taken))
+            gives_way = is_taken and code.used != "anywhere"
+            found.append(_decided(reading, text, readers, is_taken=gives_way))
             continue
         found.append(replace(reading, reason=f"{reading.reason} {why}"))
     return found

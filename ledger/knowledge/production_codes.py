@@ -181,7 +181,8 @@ def _read(
     years = sorted({fields.year for fields, _ in dated})
     for fields, span in dated:
         others = [str(year) for year in years if year != fields.year]
-        more = f" {', '.join(others)} fit as well." if others else ""
+        fit = "fit" if len(others) > 1 else "fits"
+        more = f" {', '.join(others)} {fit} as well." if others else ""
         doubt = " Some of its glyphs are in doubt." if is_doubtful else ""
         reason = f"Read as {code.reading}.{more}{doubt} {code.note}".strip()
         yield _reading(scheme, fields.written(), reason, Spans.of([span]))
@@ -220,10 +221,14 @@ def _span(fields: _Fields, code: DateCode) -> Span | None:
 
 def _reading(scheme: _Scheme, reading: str, reason: str, spans: Spans) -> MarkReading:
     code = scheme.row.row
-    sure = "" if code.confidence == "high" else f" ({code.confidence} confidence)"
+    sure = (
+        ""
+        if code.confidence == "high"
+        else f" This way of reading is of {code.confidence} confidence."
+    )
     return MarkReading(
         reading=reading,
-        reason=f"{reason.rstrip()}{sure}" if sure else reason.rstrip(),
+        reason=f"{reason.rstrip()}{sure}",
         source=code.source,
         reference=scheme.row.id,
         spans=spans,

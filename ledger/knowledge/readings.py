@@ -152,7 +152,10 @@ def _plain_figure(value: Fraction | None) -> str | None:
 def readings_as_text(
     text: str, readings: Sequence[MarkReading], values: Sequence[ValueReading] = ()
 ) -> str:
-    """The mark with its candidates, in lines for a terminal; used readings first."""
+    """The mark with its candidates, in lines for a terminal; used readings first.
+
+    A source is told once, beneath the last of the readings that stand on the same row.
+    """
     lines = [f"“{text}”"]
     used = [reading for reading in readings if reading.is_used]
     unused = [reading for reading in readings if not reading.is_used]
@@ -165,9 +168,9 @@ def readings_as_text(
         if group:
             lines.append(f"  {title}:")
         for number, reading in enumerate(group, 1):
-            event = f" ({reading.bears_on})" if reading.bears_on and reading.spans else ""
-            lines.append(f"  {number:3}. {reading.reading}: {bound_in_words(reading.spans)}{event}")
-            lines += _beneath(reading.reason, reading.source, (reading.reference,))
+            lines.append(f"  {number:3}. {_headline(reading)}")
+            last = number == len(group) or group[number].reference != reading.reference
+            lines += _beneath(reading.reason, reading.source if last else "", (reading.reference,))
     if values:
         lines.append("  As a value:")
     for number, value in enumerate(values, 1):
@@ -175,6 +178,13 @@ def readings_as_text(
         lines.append(f"  {number:3}. {value.reading}{doubt}")
         lines += _beneath(value.reason, value.source, value.references)
     return "\n".join(lines)
+
+
+def _headline(reading: MarkReading) -> str:
+    if reading.kind == "fact" or not reading.spans:
+        return reading.reading
+    event = f" ({reading.bears_on})" if reading.bears_on else ""
+    return f"{reading.reading}: {bound_in_words(reading.spans)}{event}"
 
 
 def _beneath(reason: str, source: str, references: Sequence[str]) -> list[str]:
