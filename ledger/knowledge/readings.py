@@ -19,7 +19,7 @@ ReadingKind = Literal["written", "serial", "source date", "date code", "fact", "
 Quantity = Literal["resistance", "capacitance", "frequency"]
 
 _STEPS = {
-    "resistance": ((6, "MΩ"), (3, "kΩ"), (0, "Ω"), (-3, "mΩ")),
+    "resistance": ((6, "MΩ"), (3, "kΩ"), (0, "Ω")),
     "capacitance": ((0, "F"), (-6, "µF"), (-9, "nF"), (-12, "pF")),
     "frequency": ((6, "MHz"), (3, "kHz"), (0, "Hz")),
 }

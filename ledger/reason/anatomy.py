@@ -24,6 +24,9 @@ from ledger.models import Feature, Mark, Measurement, NonValue, Part, Sighting, 
 from ledger.record.case import Case, Recorded
 from ledger.references import Union
 
+# The name of a fitting event whose parts belong to no one assembly.
+PARTS_TOGETHER = "parts-together"
+
 # The events of the instrument in their order; the making of a part is none of them.
 EVENTS = ("completed", "dispatched", "first sold")
 
@@ -229,11 +232,11 @@ def _is_root(view: CatalogueView, position: str) -> bool:
 
 
 def _event_name(view: CatalogueView, members: set[str]) -> str:
-    """The assembly that all members belong to, or the members' own names."""
+    """The assembly that all members belong to; else that they are parts fitted as one."""
     rows = [view.find(member) for member in sorted(members)]
     assemblies = {row.assembly if row else None for row in rows}
     if len(assemblies) == 1:
         (only,) = assemblies
         if only is not None:
             return only
-    return "-with-".join(sorted(member.replace(".", "-") for member in members)[:3])
+    return PARTS_TOGETHER

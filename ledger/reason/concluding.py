@@ -10,6 +10,7 @@ leading accounts give it.
 from __future__ import annotations
 
 from ledger.findings import Conflict, EventDating, PositionFinding, Surprise
+from ledger.reason.anatomy import PARTS_TOGETHER
 from ledger.reason.draft import Because
 from ledger.reason.ends import STOCK_RULE, hull_in_words
 from ledger.reason.weighed import Weighed
@@ -126,6 +127,13 @@ def _what_it_supposes(weighed: Weighed, completed: tuple[EventDating, ...]) -> s
     return f" It supposes {listing(said)}." if said else ""
 
 
+def _together(event: str) -> str:
+    """A fitting event of several parts, in words."""
+    if event.startswith(PARTS_TOGETHER):
+        return "a group fitted"
+    return f"the {event.replace('-', ' ')}"
+
+
 def _parts(positions: tuple[PositionFinding, ...]) -> str:
     """Positions by state, fitting events told as one, without those nobody looked at."""
     by_label: dict[str, dict[str, list[str]]] = {}
@@ -141,9 +149,7 @@ def _parts(positions: tuple[PositionFinding, ...]) -> str:
     said = [
         f"{article(label)}: "
         + listing(
-            f"the {event.replace('-', ' ')} as one ({listing(names)})"
-            if len(names) > 1
-            else f"the {names[0]}"
+            f"{_together(event)} as one ({listing(names)})" if len(names) > 1 else f"the {names[0]}"
             for event, names in events.items()
         )
         + "."

@@ -81,7 +81,7 @@ def _fit_parts(draft: Draft) -> None:
         name = draft.anatomy.name(place)
         event = draft.anatomy.events.get(place)
         shown_by = tuple(f"line:{trace}" for trace in event.traces) if event else ()
-        occasion = f", on one occasion with the rest of the {event.name}" if event else ""
+        occasion = ", on one occasion with what its joints go with" if event else ""
         draft.relation(
             f"before.{place}",
             (made, fitted),

@@ -16,7 +16,7 @@ from ledger.basis.spans import Spans, spans_as_text
 from ledger.findings import Finding, FindingKind
 from ledger.knowledge.packs import Packs, Row
 from ledger.models import Mark, Measurement, Paper, Sighting, Source, Testimony, Work
-from ledger.reason.anatomy import Anatomy
+from ledger.reason.anatomy import PARTS_TOGETHER, Anatomy
 from ledger.reason.network import Bound, Clash, Network, Relation
 from ledger.reason.row_wording import row_name, row_sentence
 from ledger.reason.wording import soundness
@@ -160,6 +160,8 @@ class Draft:
         for event in self.anatomy.events.values():
             if event.id == subject:
                 parts = ", ".join(self.anatomy.name(p) for p in event.positions)
+                if event.name == PARTS_TOGETHER:
+                    return f"group fitted as one ({parts})"
                 return f"{event.name.replace('-', ' ')} (fitted as one: {parts})"
         return self.anatomy.name(subject)
 

@@ -1,4 +1,4 @@
-"""Marks read a minute on one core; run by hand: ``python -m`` is not needed, the checkout is enough.
+"""Marks read a minute on one core; run by hand, with the checkout on the path.
 
 Every mark is different and none is read twice. The mix is what a bench sheet holds: codes of
 pots, loudspeakers and capacitors, stamps, patent notices, addresses, numbers, words and marks
@@ -15,8 +15,20 @@ from ledger.knowledge.marks import mark_readings, read_mark
 from ledger.knowledge.packs import Packs, built_in_packs
 from ledger.models import Instrument, Mark
 
-MONTHS = "JAN FEB MAR APR MAY JUN JUL AUG SEP OCT NOV DEC".split()
-WORDS = "passed tested by works board final inspection upper bout treble side".split()
+MONTHS = ["JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC"]
+WORDS = [
+    "passed",
+    "tested",
+    "by",
+    "works",
+    "board",
+    "final",
+    "inspection",
+    "upper",
+    "bout",
+    "treble",
+    "side",
+]
 
 
 def source_code(dice):
@@ -99,14 +111,11 @@ def main(count):
             return mark_readings(mark, row, packs, instrument)
 
         recorded(marks_of(sort, position, 1, dice)[0])
-        seconds, found = timed(recorded, marks_of(sort, position, count, dice))
+        seconds, _found = timed(recorded, marks_of(sort, position, count, dice))
         total += seconds
-        name = sort.__name__.replace("_", " ")
-        print(f"{name:15} {count / seconds * 60:12,.0f} marks/min  {found / count:5.2f} readings")
-    print(f"{'recorded marks':15} {count * len(SORTS) / total * 60:12,.0f} marks/min")
+        sort.__name__.replace("_", " ")
     mixed = [mark for sort, position in SORTS for mark in marks_of(sort, position, count, dice)]
     seconds, _ = timed(lambda mark: read_mark(mark.text, packs), mixed)
-    print(f"{'marks in hand':15} {len(mixed) / seconds * 60:12,.0f} marks/min")
 
 
 if __name__ == "__main__":

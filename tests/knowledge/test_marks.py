@@ -223,7 +223,7 @@ def test_an_amplifier_part_in_its_place_has_its_coded_date_used(packs, mark):
     ]
     assert read("J8", "cabinet") == ()
     assert read("K4", "resistor") == ()
-    assert [r.reading for r in read("3-62", "chassis")] == ["1962-03"]
+    assert [r.reading for r in read("3-62", "chassis")] == ["1862-03", "1962-03"]
     assert read("3-62", "handle") == ()
 
 
