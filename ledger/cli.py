@@ -7,6 +7,7 @@ appear at once. Faults are printed as sentences; a traceback never reaches a use
 from __future__ import annotations
 
 import getpass
+import json
 import sys
 from datetime import UTC, datetime
 from importlib import import_module, metadata
@@ -91,12 +92,7 @@ def record(files: tuple[Path, ...], ledger_path: Path, recorder: str) -> None:
 @LEDGER_OPTION
 def check(files: tuple[Path, ...], ledger_path: Path) -> None:
     """Check bench sheets and packs without recording them."""
-    workflow = late("workflow")
-    entries: tuple[Any, ...] = ()
-    if ledger_path.exists():
-        with late("record.store").Ledger.open(ledger_path, read_only=True) as ledger:
-            entries = ledger.entries()
-    workflow.check_files(files, entries)
+    late("workflow").check_files(files, _entries(ledger_path))
     click.echo("No fault found.")
 
 
@@ -117,16 +113,42 @@ def catalogue(kind: str | None, ledger_path: Path) -> None:
 
     With a KIND of instrument its positions; without one the kinds and the kinds of trace.
     """
-    workflow, printing = late("workflow"), late("printing")
-    entries: tuple[Any, ...] = ()
-    if ledger_path.exists():
-        with late("record.store").Ledger.open(ledger_path, read_only=True) as ledger:
-            entries = ledger.entries()
-    packs = workflow.known_packs(entries)
+    printing = late("printing")
+    packs = late("workflow").known_packs(_entries(ledger_path))
     if kind is None:
         printing.print_words(printing.console(), packs)
     else:
         printing.print_catalogue(printing.console(), packs.catalogue(kind))
+
+
+@main.command(name="read-mark")
+@click.argument("text")
+@click.option("--kind", help="Of what kind of instrument; see the command catalogue.")
+@click.option("--position", help="Where the mark is; needs --kind.")
+@click.option("--maker", default="", help="Whose tables to try, besides those of no maker.")
+@click.option("--scheme", help="Read it by this scheme only, as in a sheet.")
+@LEDGER_OPTION
+@click.option("--json", "as_json", is_flag=True, help="The candidates as JSON.")
+def read_mark(text: str, ledger_path: Path, *, as_json: bool, **where: str | None) -> None:
+    """Say every way in which a mark can be read, why, and the bound each would give.
+
+    TEXT is the mark glyph for glyph: ? for one that cannot be read, [38] for either of two; for
+    instance "134 4?8". Nothing is recorded. Packs recorded in the ledger are used as well.
+    """
+    packs = late("workflow").known_packs(_entries(ledger_path))
+    kind, position = where["kind"], where["position"]
+    if position is not None and kind is None:
+        raise click.UsageError("--position says where on an instrument: say --kind as well.")
+    if kind is not None and position is not None:
+        late("workflow").check_position(packs, kind, position)
+    marks, readings = late("knowledge.marks"), late("knowledge.readings")
+    found = marks.read_mark(text, packs, kind, position, where["maker"] or "", where["scheme"])
+    values = marks.read_value(text, packs)
+    if as_json:
+        said = readings.readings_as_dict(text, found, values)
+        click.echo(json.dumps(said, indent=2, ensure_ascii=False))
+    else:
+        click.echo(readings.readings_as_text(text, found, values))
 
 
 @main.command()
@@ -213,6 +235,15 @@ def demo(folder: Path, port: int, *, serve: bool) -> None:
     site = late("demonstration").build(folder, _now(), click.echo)
     if serve:
         late("publish.site").serve(site, port, _say_address)
+
+
+def _entries(ledger_path: Path) -> tuple[Any, ...]:
+    """What the ledger holds; nothing where there is none yet."""
+    if not ledger_path.exists():
+        return ()
+    with late("record.store").Ledger.open(ledger_path, read_only=True) as ledger:
+        found: tuple[Any, ...] = ledger.entries()
+    return found
 
 
 def _say_address(address: str) -> None:

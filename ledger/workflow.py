@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ledger.basis.yamltext import read_tree
-from ledger.errors import Fault, FaultsFound
+from ledger.errors import Fault, FaultsFound, UnknownName
 from ledger.findings import Report
 from ledger.knowledge.packs import Packs, built_in_packs, read_pack
 from ledger.reason.reasoner import reason
@@ -180,6 +180,17 @@ def _repeated_books(readied: Sequence[_Readied]) -> list[Fault]:
             faults.append(Fault(each.file, 0, 0, "", found, "each in one file", advice))
         first.setdefault(each.book, each.file)
     return faults
+
+
+def check_position(packs: Packs, kind: str, position: str) -> None:
+    """Make sure that instruments of the kind have such a position.
+
+    Raises:
+        UnknownName: there is no such kind, or it has no such position.
+    """
+    view = packs.catalogue(kind)
+    if view.find(position) is None:
+        raise UnknownName(f"position of the {view.name}", position, view.names())
 
 
 def instruments(entries: Iterable[Entry]) -> dict[str, str]:

@@ -140,18 +140,12 @@ def read_date(text: str) -> DateStatement:
     1985-01-01/..
     """
     try:
-        return _read_once(text)
+        return _read(text)
     except _Misfit as misfit:
         wording = _wording_for(text, misfit)
         raise DateUnreadable(
             misfit.position, misfit.found, misfit.expected, wording.sentence, wording.suggestions
         ) from None
-
-
-@lru_cache(maxsize=4096)
-def _read_once(text: str) -> DateStatement:
-    # The same few dates of packs and sheets are asked for again and again.
-    return _read(text)
 
 
 def _wording_for(text: str, misfit: _Misfit) -> Wording:
@@ -170,6 +164,7 @@ def _is_readable(text: str) -> bool:
     return True
 
 
+@lru_cache(maxsize=4096)
 def _read(text: str) -> DateStatement:
     if len(text) > MOST_CHARACTERS:
         raise _Misfit(0, f"{len(text)} characters", f"at most {MOST_CHARACTERS}")
