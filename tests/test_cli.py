@@ -345,3 +345,42 @@ def test_the_help_imports_nothing_that_a_command_needs_only_later():
         [sys.executable, "-c", code], check=True, capture_output=True, text=True, cwd=ROOT
     )
     assert done.stdout == "[]\n"
+
+
+# -- reading a mark ------------------------------------------------------------------------------
+
+
+def test_read_mark_lists_every_decade_with_the_bound_it_would_give(tmp_path):
+    # The weeks are those of the register, Sunday to Saturday (https://ecianow.org, "EIA Source
+    # Codes"); that these two marks stand on controls is common practice, no source.
+    first = run("read-mark", "134 408", "--ledger", tmp_path / "none.db")
+    later = run("read-mark", "134 423", "--ledger", tmp_path / "none.db")
+    for year in (1944, 1954, 1964):
+        assert f"{year}, week 08" in first
+        assert f"{year}, week 23" in later
+    assert "not before 1954-02-21" in first
+    assert "not before 1954-06-06" in later
+
+
+def test_read_mark_gives_the_same_as_json(tmp_path):
+    found = run("read-mark", "134 4?8", "--json", "--ledger", tmp_path / "none.db")
+    said = json.loads(found)
+    assert said["mark"] == "134 4?8"
+    weeks = {reading["reading"] for reading in said["readings"] if reading["is_used"]}
+    assert {"1954, week 08", "1954, week 18", "1954, week 48"} <= weeks
+    assert all(reading["reason"] and reading["source"] for reading in said["readings"])
+
+
+def test_read_mark_reads_a_value_as_well(tmp_path):
+    # IEC 60062: 4K7 is 4.7 kilohm.
+    found = run("read-mark", "4K7", "--ledger", tmp_path / "none.db")
+    assert "4.7 k" in found
+
+
+def test_read_mark_refuses_a_position_that_is_not_there(tmp_path):
+    ledger = tmp_path / "none.db"
+    lost = run("read-mark", "134 408", "--position", "pot", "--ledger", ledger, status=2)
+    assert "--kind" in lost
+    where = ("--kind", "valve-amplifier", "--position", "pott")
+    wrong = run("read-mark", "134 408", *where, "--ledger", ledger, status=1)
+    assert "Did you mean 'pot'" in wrong

@@ -73,7 +73,7 @@ def test_the_browser_that_the_tests_need_is_named_the_same_in_page_and_checks():
 
 
 def test_every_command_stands_in_the_readme_and_nothing_else_does():
-    named = set(re.findall(r"`witnessmark (\w+)", section(README, "The commands")))
+    named = set(re.findall(r"`witnessmark ([\w-]+)", section(README, "The commands")))
     assert named == set(main.commands)
     shown = {
         line.split()[1] for block in blocks(README, "sh") for line in block.splitlines()

@@ -4,18 +4,16 @@ The format is the Library of Congress's "Extended Date/Time Format (EDTF) Specif
 2019-02-04, a profile of ISO 8601-2:2019. The reader is strict: what the format does not know
 is refused with advice on what to type. Where the format leaves the days open, these choices
 hold, each the wider one, because a bound may be too weak but not wrong:
-
 * An unknown end (``1985/``) and an open end (``1985/..``) are both no bound at all.
 * The qualifiers ``?``, ``~`` and ``%`` have no width in the format, so they move no bound.
 * Seasons name no months: :mod:`ledger.basis.date_patterns` tells which days they may mean.
 * ``1950S2`` is any year that shares the two significant digits, 1900 to 1999.
-* A date-time is the day as written; its zone moves nothing.
+* A date-time is the day as written, whatever its zone.
 * ``156X-12-25`` is ten separate days. A union of too many parts is replaced by its hull, from
   the first to the last of its days, and ``is_hull`` says so.
-* ``[...]`` is any one of the days it names. ``{...}`` is all of them, so the days are the
-  hull and ``is_all_of`` says so.
+* ``[...]`` is any one of the days it names; ``{...}`` is all of them: their hull (``is_all_of``).
 
-An interval or a set with no date in it at all (``../..``) is refused: it states nothing.
+An interval or a set with no date in it at all (``../..``) is refused.
 """
 
 from __future__ import annotations
