@@ -179,7 +179,7 @@ def explain(finding: str, ledger_path: Path, sequence: int | None) -> None:
     """
     instrument, slash, name = finding.partition("/")
     if not slash:
-        raise click.UsageError(
+        raise click.ClickException(
             f"{finding!r} names no finding. Say INSTRUMENT/FINDING, such as "
             f"{finding}/completed.not-before.account.1; weigh --json lists them all."
         )

@@ -226,7 +226,7 @@ BAD_REQUESTS = {
     "unknown-kind": (["catalogue", "lapsteel"], "Did you mean 'lap-steel'?"),
     "odd-name": (["weigh", "../'; DROP TABLE"], "There is no instrument named"),
     "unknown-finding": (["explain", f"{SHEETS[0]}/state.nothing"], "There is no finding named"),
-    "no-finding": (["explain", SHEETS[0]], "There is no finding named"),
+    "no-finding": (["explain", SHEETS[0]], "names no finding. Say INSTRUMENT/FINDING"),
     "no-instrument": (["explain", "/completed"], "There is no instrument named"),
     "before-the-first": (["weigh", SHEETS[0], "--at", "-1"], "There is no instrument named"),
     "missing-file": (["record", "nowhere.yaml"], "nowhere.yaml: found No such file"),

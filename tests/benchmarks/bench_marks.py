@@ -98,6 +98,10 @@ def timed(read, marks):
     return time.process_time() - started, found
 
 
+def tell(name, marks_a_second, more=""):
+    sys.stdout.write(f"{name:15} {marks_a_second * 60:12,.0f} marks a minute  {more}\n")
+
+
 def main(count):
     packs = Packs.of(built_in_packs())
     instrument = Instrument(id="a", kind="valve-amplifier", name="A")
@@ -111,11 +115,14 @@ def main(count):
             return mark_readings(mark, row, packs, instrument)
 
         recorded(marks_of(sort, position, 1, dice)[0])
-        seconds, _found = timed(recorded, marks_of(sort, position, count, dice))
+        seconds, found = timed(recorded, marks_of(sort, position, count, dice))
         total += seconds
-        sort.__name__.replace("_", " ")
+        each = f"{found / count:5.2f} readings each"
+        tell(sort.__name__.replace("_", " "), count / seconds, each)
+    tell("recorded marks", count * len(SORTS) / total)
     mixed = [mark for sort, position in SORTS for mark in marks_of(sort, position, count, dice)]
     seconds, _ = timed(lambda mark: read_mark(mark.text, packs), mixed)
+    tell("marks in hand", len(mixed) / seconds)
 
 
 if __name__ == "__main__":
