@@ -14,6 +14,7 @@ from math import prod
 
 DIGITS = "0123456789"
 SEPARATORS = " -."
+_SEPARATORS = frozenset(SEPARATORS)
 UNREADABLE = "?"
 _DASHES = str.maketrans(dict.fromkeys("‐‑‒–—−", "-"))  # noqa: RUF001 - those are what is replaced
 
@@ -92,27 +93,38 @@ def possible_texts(glyphs: tuple[Glyph, ...]) -> Iterator[str]:
     return ("".join(choice) for choice in product(*(glyph.options for glyph in glyphs)))
 
 
+def figures_and_breaks(
+    glyphs: tuple[Glyph, ...],
+) -> tuple[tuple[Glyph, ...], tuple[int, ...]] | None:
+    """The glyphs that may be digits, and after how many of them each separator stands.
+
+    None where a glyph is neither, or where a separator (space, dash or stop) stands at an end or
+    beside another.
+    """
+    figures: list[Glyph] = []
+    breaks: list[int] = []
+    for glyph in glyphs:
+        if glyph.options in _SEPARATORS:
+            if len(figures) == (breaks[-1] if breaks else 0):
+                return None
+            breaks.append(len(figures))
+        elif glyph.digits():
+            figures.append(glyph)
+        else:
+            return None
+    if breaks and breaks[-1] == len(figures):
+        return None
+    return tuple(figures), tuple(breaks)
+
+
 def digit_fields(glyphs: tuple[Glyph, ...], lengths: tuple[int, ...]) -> list[list[Glyph]] | None:
     """The glyphs divided into fields of digits of those lengths, or None where they do not fit.
 
-    A separator (space, dash or stop) may stand between two fields and nowhere else.
+    A separator may stand between two fields and nowhere else.
     """
-    if len(glyphs) == sum(lengths) and all(glyph.digits() for glyph in glyphs):
-        ends = list(accumulate(lengths))
-        return [list(glyphs[end - length : end]) for end, length in zip(ends, lengths, strict=True)]
-    fields: list[list[Glyph]] = [[]]
-    for place, glyph in enumerate(glyphs):
-        full = len(fields[-1]) == lengths[len(fields) - 1]
-        if glyph.options in tuple(SEPARATORS):
-            after = glyphs[place + 1].options if place + 1 < len(glyphs) else ""
-            if not full or len(fields) == len(lengths) or not after or after in SEPARATORS:
-                return None
-            continue
-        if not glyph.digits():
-            return None
-        if full:
-            if len(fields) == len(lengths):
-                return None
-            fields.append([])
-        fields[-1].append(glyph)
-    return fields if [len(field) for field in fields] == list(lengths) else None
+    found = figures_and_breaks(glyphs)
+    ends = tuple(accumulate(lengths))
+    if found is None or len(found[0]) != ends[-1] or not set(found[1]) <= set(ends[:-1]):
+        return None
+    figures = found[0]
+    return [list(figures[end - length : end]) for end, length in zip(ends, lengths, strict=True)]

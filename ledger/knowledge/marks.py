@@ -160,11 +160,10 @@ def _dated_by_code(
         found += source_date_readings(text, packs, readers.layouts, where)
     is_taken = any(reading.is_used for reading in found)
     for row, reading in readers.codes.readings(text):
-        bears = row.row.bears_on or ("made" if bears_on == "made" else None)
-        if bears is not None and _may_be_used(row.row, at):
-            found.append(
-                _decided(replace(reading, bears_on=bears), text, readers, is_taken=is_taken)
-            )
+        is_meant = row.row.bears_on is not None or bears_on == "made"
+        if is_meant and _may_be_used(row.row, at):
+            gives_way = is_taken and row.row.used != "anywhere"
+            found.append(_decided(reading, text, readers, is_taken=gives_way))
     return found
 
 
@@ -182,7 +181,7 @@ def _decided(reading: MarkReading, text: str, readers: _Readers, *, is_taken: bo
     elif _is_value(text, readers.signs):
         why = "It can as well be a value, so it is not used."
     else:
-        return replace(reading, is_used=True)
+        return reading.as_used()
     return replace(reading, reason=f"{reading.reason} {why}")
 
 

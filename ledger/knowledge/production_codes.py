@@ -13,6 +13,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from ledger.basis.date_wordings import MONTH_NAMES
 from ledger.basis.spans import (
@@ -139,8 +140,7 @@ class DateCodes:
         return found
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class _Fields:
+class _Fields(NamedTuple):
     """The figures of one candidate, 0 for a field that the code does not have."""
 
     year: int

@@ -45,6 +45,21 @@ class MarkReading:
     number: int | None = None
     kind: ReadingKind = "source date"
 
+    def as_used(self) -> MarkReading:
+        """The same reading, a date being drawn from it."""
+        return MarkReading(
+            self.reading,
+            self.reason,
+            self.source,
+            self.reference,
+            self.spans,
+            self.bears_on,
+            self.is_plain,
+            is_used=True,
+            number=self.number,
+            kind=self.kind,
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class ValueReading:

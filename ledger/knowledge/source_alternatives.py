@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from functools import lru_cache
 
 from ledger.knowledge.glyphs import DIGITS, SEPARATORS, Glyph
 from ledger.knowledge.packs import Packs
@@ -117,10 +118,16 @@ def _changed(code: Code, change: str, company: str, seen: set[Pair]) -> Iterator
         yield replace(reading, is_plain=False, is_used=False)
 
 
-def _taken_for(glyph: str, packs: Packs) -> Iterator[tuple[str, Confusion]]:
-    for found in packs.rows(Confusion):
-        one, other = found.row.glyphs
-        if glyph in (one, other):
-            replacement = other if glyph == one else one
-            if len(replacement) == 1 and replacement in DIGITS:
-                yield replacement, found.row
+def _taken_for(glyph: str, packs: Packs) -> tuple[tuple[str, Confusion], ...]:
+    return _likenesses(packs).get(glyph, ())
+
+
+@lru_cache(maxsize=8)
+def _likenesses(packs: Packs) -> dict[str, tuple[tuple[str, Confusion], ...]]:
+    """For each glyph the figures that it is taken for, in the order of the rows."""
+    found: dict[str, tuple[tuple[str, Confusion], ...]] = {}
+    for row in (found.row for found in packs.rows(Confusion)):
+        for one, other in (row.glyphs, row.glyphs[::-1]):
+            if len(other) == 1 and other in DIGITS:
+                found[one] = (*found.get(one, ()), (other, row))
+    return found

@@ -54,7 +54,7 @@ class Code:
 
     def pairs(self) -> Iterator[Pair]:
         """Every (year, week) the glyphs allow, possible or not, in order."""
-        if not any(glyph.is_doubtful for glyph in self.dated):
+        if all([len(glyph.options) == 1 for glyph in self.dated]):  # noqa: C419 - it is asked often
             week = int("".join(glyph.options for glyph in self.week))
             years = self.years("".join(glyph.options for glyph in self.year))
             return ((year, week) for year in years)

@@ -18,7 +18,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from ledger.basis.spans import NO_DAY
-from ledger.knowledge.glyphs import DIGITS, SEPARATORS, Glyph, collapsed, digit_fields, read_glyphs
+from ledger.knowledge.glyphs import DIGITS, Glyph, collapsed, figures_and_breaks, read_glyphs
 from ledger.knowledge.packs import Packs, Row
 from ledger.knowledge.readings import MarkReading, ReadingKind
 from ledger.knowledge.source_alternatives import (
@@ -108,15 +108,17 @@ def _codes(
     packs: Packs,
     position: str | None,
 ) -> Iterator[Code]:
-    figures = sum([glyph.options not in SEPARATORS for glyph in glyphs])
+    found = figures_and_breaks(glyphs)
+    if found is None:
+        return
+    figures, breaks = found
     for layout in layouts:
         row = layout.row
-        if row.source_digits + row.year_digits + 2 != figures:
+        year_at = row.source_digits
+        week_at = year_at + row.year_digits
+        if len(figures) != week_at + 2 or any(at not in (year_at, week_at) for at in breaks):
             continue
-        fields = digit_fields(glyphs, (row.source_digits, row.year_digits, 2))
-        if fields is None:
-            continue
-        source, year, week = (tuple(field) for field in fields)
+        source, year, week = figures[:year_at], figures[year_at:week_at], figures[week_at:]
         remark, is_sure = "", True
         if row.known_sources_only:
             is_there = position is None or not row.positions or position in row.positions
@@ -241,6 +243,6 @@ def _decades(code: Code, others: list[int]) -> str:
         return ""
     listed = ", ".join(str(year) for year in others)
     years = listed if len(others) <= MOST_NAMED else f"{len(others)} other years"
-    if len(code.year) == 1 and not code.year[0].is_doubtful:
+    if len(code.year) == 1 and len(code.year[0].options) == 1:
         return f"One digit does not tell the decade: {years} fit as well. "
     return f"The year cannot be read for certain: {years} fit as well. "

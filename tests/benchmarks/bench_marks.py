@@ -36,7 +36,7 @@ def source_code(dice):
 
 
 def unbroken_code(dice):
-    return f"{dice.randint(100, 999)}{dice.randint(0, 99):02d}{dice.randint(1, 53):02d}"
+    return f"{dice.randint(100, 999)}{dice.randint(50, 99)}{dice.randint(1, 52):02d}"
 
 
 def stamp(dice):

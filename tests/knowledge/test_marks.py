@@ -326,7 +326,8 @@ def test_a_typed_date_in_hand_is_read_by_the_standard_format(packs):
     assert str(interval.spans) == "1955-01-01/1957-12-31"
 
 
-def test_a_date_that_is_also_a_source_code_is_read_as_both(packs):
+def test_a_date_that_is_also_a_source_code_is_read_as_both(packs, read):
+    assert [r.reading for r in read("1956-07", "tuners") if r.is_used][-1] == "1956-07"
     used = [r.reading for r in read_mark("1956-07", packs) if r.is_used]
     assert used == ["1946, week 07", "1956, week 07", "1966, week 07", "1956-07"]
 
