@@ -200,7 +200,7 @@ def test_every_finding_of_a_report_can_be_explained(recorded):
 def test_a_chain_goes_down_to_an_entry_a_source_and_a_reference_row(recorded):
     name = f"{SHEETS[0]}/completed.not-after.account.1"
     said = " ".join(run("explain", name, "--ledger", recorded).split())
-    for part in ("[line: line:", "entry ", "[source: line:", "[reference: reference:"):
+    for part in ("[line: ", "entry ", "[source: ", "[reference: "):
         assert part in said
     assert "This supposes that" in said
 
@@ -304,7 +304,8 @@ def test_a_site_cannot_take_the_place_of_a_file(recorded, tmp_path):
 def test_the_help_names_every_command_and_says_what_each_does():
     said = run("--help")
     assert set(main.commands) == {
-        "record", "check", "catalogue", "instruments", "weigh", "explain", "publish", "show", "demo"
+        "record", "check", "catalogue", "instruments", "weigh", "explain", "publish", "show", "demo",
+        "read-mark",
     }  # fmt: skip
     for name, command in main.commands.items():
         assert f"\n  {name} " in said

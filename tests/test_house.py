@@ -21,10 +21,14 @@ PAGE = ROOT / "DEVELOPERS.md"
 
 # A module imports only from floors above it in this table; not from its own.
 FLOORS: tuple[str, ...] = (
-    "errors findings basis.conformity basis.date_wordings basis.hashing basis.phrases "
-    "basis.spans basis.uncertainty basis.units knowledge.compiled knowledge.glyphs",
-    "holdings basis.copper basis.date_patterns basis.frets basis.limits basis.yamltext "
-    "knowledge.readings record.entries record.exhibits",
+    (
+        "errors findings basis.conformity basis.date_wordings basis.hashing basis.phrases "
+        "basis.spans basis.uncertainty basis.units knowledge.compiled knowledge.glyphs"
+    ),
+    (
+        "holdings basis.copper basis.date_patterns basis.frets basis.limits basis.yamltext "
+        "knowledge.readings record.entries record.exhibits"
+    ),
     "basis.edtf basis.modelfaults basis.quantities",
     "models basis.circuits",
     "rows basis.electrical record.links",
@@ -32,24 +36,30 @@ FLOORS: tuple[str, ...] = (
     "references",
     "knowledge.catalogues knowledge.tree_rings record.case record.schemas",
     "knowledge.packs record.changes record.sheet",
-    "knowledge.component_values knowledge.facts knowledge.patents "
-    "knowledge.production_codes knowledge.serials knowledge.source_codes record.store",
+    (
+        "knowledge.component_values knowledge.facts knowledge.patents "
+        "knowledge.production_codes knowledge.serials knowledge.source_codes record.store"
+    ),
     "knowledge.colour_bands knowledge.source_alternatives",
     "knowledge.source_dates",
     "knowledge.marks",
-    "reason.anatomy reason.domains reason.explain reason.network reason.rules reason.wording",
+    ("reason.anatomy reason.domains reason.explain reason.network reason.rules reason.wording"),
     "reason.row_wording reason.tighten",
     "reason.draft reason.hitting",
-    "reason.cautions reason.dating reason.ends reason.fretting reason.independence "
-    "reason.measuring reason.technology",
+    (
+        "reason.cautions reason.dating reason.ends reason.fretting reason.independence "
+        "reason.measuring reason.technology"
+    ),
     "reason.comparing reason.happenings reason.priors reason.reconcile reason.witnesses",
     "reason.derive reason.telling reason.weighed",
     "reason.concluding reason.states reason.swaps",
     "reason.surprises",
     "reason.reasoner",
-    "printing workflow publish.chain_layout publish.guard publish.outlines "
-    "publish.page_contexts publish.questions publish.searching publish.shortening "
-    "publish.svg publish.tables publish.time_scale",
+    (
+        "printing workflow publish.chain_layout publish.guard publish.outlines "
+        "publish.page_contexts publish.questions publish.searching publish.shortening "
+        "publish.svg publish.tables publish.time_scale"
+    ),
     "publish.chain_drawing publish.evidence publish.part_drawing publish.time_rows",
     "publish.doubt_sections publish.report_rows publish.support publish.time_drawing",
     "publish.date_sections publish.sitedb",

@@ -136,17 +136,7 @@ def mark_readings(
     if not found:
         found += _dated_by_code(mark.text, readers, packs, (at, bears_on))
     found += _facts(mark.text, readers, at)
-    return tuple(_settled(found))
-
-
-def _settled(found: list[MarkReading]) -> list[MarkReading]:
-    """Without lone candidates of the kinds that fit many a mark by chance or date nothing.
-
-    They would have a mark called unreadable that was never meant to tell a date.
-    """
-    if any(reading.is_used for reading in found):
-        return found
-    return [reading for reading in found if reading.kind not in ("date code", "fact")]
+    return tuple(found)
 
 
 def _dated_by_code(

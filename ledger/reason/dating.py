@@ -26,7 +26,7 @@ from ledger.reason.draft import Because, Draft, line_of, reference_of
 from ledger.reason.row_wording import row_sentence
 from ledger.reason.wording import article, counted, days_in_words, was
 from ledger.record.case import Recorded
-from ledger.references import MarkLayout, SerialTable, Timeline
+from ledger.references import DateCode, MarkLayout, SerialTable, Timeline
 
 DAYS_A_YEAR = 365.2425
 FEWEST_EXAMPLES = 3
@@ -112,7 +112,7 @@ def _bound_by_mark(
         (row,) = rows.values()
         # A layout of digits is a way of reading and falls with the reading; a table or a fact
         # can be wrong while the mark is read aright.
-        if row is not None and not isinstance(row.row, MarkLayout):
+        if row is not None and not isinstance(row.row, MarkLayout | DateCode):
             supposed.extend((draft.holds(row), *draft.scope(row, place)))
     premises = tuple(name for name, _ in used)
     if used[0][1].bears_on == "completed":

@@ -27,6 +27,9 @@ from ledger.reason.weighed import Weighed
 from ledger.reason.wording import article, line_sentence, listing
 
 LOOKS_AT_MOST = 12
+# Kinds of reading that fit many a mark by chance, or date nothing: a mark that has no other was
+# never meant to tell a date, and is not called unreadable.
+FIT_BY_CHANCE = ("date code", "fact")
 # States that an examination could change, the most open first.
 WORTH_A_LOOK = ("cannot be told", "presumed first-fitted (untested)", "not examined")
 REACH_ORDER = ("look", "open", "remove", "alter")
@@ -91,8 +94,10 @@ def _unreadable_marks(
 ) -> list[Surprise]:
     found: list[Surprise] = []
     for mark in draft.case.of(Mark):
-        given = readings.get(mark.id, ())
-        if not given or any(reading.is_used for reading in given):
+        given = [
+            reading for reading in readings.get(mark.id, ()) if reading.kind not in FIT_BY_CHANCE
+        ]
+        if not given or any(reading.is_used for reading in readings[mark.id]):
             continue
         reasons = listing(dict.fromkeys(reading.reason for reading in given if reading.is_plain))
         sentence = (
