@@ -57,6 +57,7 @@ def print_report(out: Console, report: Report) -> None:
         ),
     )
     _paragraphs(out, "Taken for granted", report.taken_for_granted)
+    _paragraphs(out, "Reference rows used", _rows_used(report))
     _paragraphs(
         out,
         "Cautions",
@@ -67,6 +68,15 @@ def print_report(out: Console, report: Report) -> None:
         "Every statement has a chain under it: "
         f"witnessmark explain {report.instrument}/completed.not-before.account.1"
     )
+
+
+def _rows_used(report: Report) -> list[str]:
+    """The rows that the report drew on, by pack; those of practice are starting values."""
+    packs: dict[str, list[str]] = {}
+    for row in report.references:
+        pack, _, name = row.id.partition("/")
+        packs.setdefault(pack, []).append(name)
+    return [f"{pack}: {', '.join(names)}" for pack, names in packs.items()]
 
 
 def _heading(out: Console, text: str) -> None:
