@@ -139,6 +139,7 @@ def _with_prior(
     group = doubt.group
     if doubt.practice is not None:
         row = draft.packs.practice(doubt.practice)
+        draft.rows[row.id] = row
         prior, at_most, where = row.row.value, row.row.high, row.id
     else:
         prior, at_most, where = _part_prior(draft, doubt, age)
@@ -211,6 +212,7 @@ def _part_prior(draft: Draft, doubt: Doubt, age: float) -> tuple[float, float, s
         return found.middle, found.high, f"{view.reference_of(one)} {aged}"
     if doubt.kind == "as-made":
         row = draft.packs.practice("unaltered-root")
+        draft.rows[row.id] = row
         return row.row.value, row.row.high, row.id
     places = [
         place
