@@ -6,6 +6,7 @@ appear at once. Faults are printed as sentences; a traceback never reaches a use
 
 from __future__ import annotations
 
+import gc
 import getpass
 import json
 import sys
@@ -158,6 +159,8 @@ def read_mark(text: str, ledger_path: Path, *, as_json: bool, **where: str | Non
 @click.option("--at", "sequence", type=int, help="As it was known after this entry of the ledger.")
 def weigh(instrument: str, ledger_path: Path, sequence: int | None, *, as_json: bool) -> None:
     """Say what follows from the record of an INSTRUMENT."""
+    # It runs once and ends: what is built is needed to the end, so nothing is worth collecting.
+    gc.disable()
     with late("record.store").Ledger.open(ledger_path, read_only=True) as ledger:
         report = late("workflow").weigh(ledger, instrument, sequence)
     if as_json:
