@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from ledger.basis.edtf import read_date
-from ledger.cli import main
+from ledger.cli import COMMANDS, main
 from ledger.holdings import sample_data
 from ledger.knowledge.packs import Packs, built_in_packs, read_pack
 from ledger.reason.rules import RULES
@@ -72,9 +72,18 @@ def test_the_browser_that_the_tests_need_is_named_the_same_in_page_and_checks():
     assert packages in CI
 
 
+def commands():
+    return [late.command() for late in COMMANDS.values()]
+
+
+def test_the_help_begins_for_every_command_as_the_command_says_of_itself():
+    for late in COMMANDS.values():
+        assert (late.command().help or "").split()[:2] == late.says.split()[:2]
+
+
 def test_every_command_stands_in_the_readme_and_nothing_else_does():
     named = set(re.findall(r"`witnessmark ([\w-]+)", section(README, "The commands")))
-    assert named == set(main.commands)
+    assert named == set(COMMANDS)
     shown = {
         line.split()[1] for block in blocks(README, "sh") for line in block.splitlines()
         if line.startswith("witnessmark ")
@@ -83,14 +92,9 @@ def test_every_command_stands_in_the_readme_and_nothing_else_does():
 
 
 def test_every_option_named_in_the_readme_is_there():
-    known = {
-        name for command in main.commands.values() for each in command.params for name in each.opts
-    }
+    known = {name for command in commands() for each in command.params for name in each.opts}
     known |= {
-        name
-        for command in main.commands.values()
-        for each in command.params
-        for name in each.secondary_opts
+        name for command in commands() for each in command.params for name in each.secondary_opts
     }
     named = set(re.findall(r"(--[a-z][a-z-]+)", section(README, "The commands")))
     assert named - {"--help"} <= known

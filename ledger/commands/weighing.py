@@ -1,0 +1,52 @@
+"""Commands that say what follows from a record."""
+
+from __future__ import annotations
+
+import gc
+from pathlib import Path
+
+import click
+
+from ledger import printing, workflow
+from ledger.commands.options import AT_OPTION, LEDGER_OPTION
+from ledger.reason.explain import explain as unfolded
+from ledger.record.schemas import report_json
+from ledger.record.store import Ledger
+
+
+@click.command()
+@click.argument("instrument")
+@LEDGER_OPTION
+@click.option("--json", "as_json", is_flag=True, help="The whole report, in the published schema.")
+@AT_OPTION
+def weigh(instrument: str, ledger_path: Path, sequence: int | None, *, as_json: bool) -> None:
+    """Say what follows from the record of an INSTRUMENT."""
+    # It runs once and ends: what is built is needed to the end, so nothing is worth collecting.
+    gc.disable()
+    with Ledger.open(ledger_path, read_only=True) as ledger:
+        report = workflow.weigh(ledger, instrument, sequence)
+    if as_json:
+        click.echo(report_json(report))
+    else:
+        printing.print_report(printing.console(), report)
+
+
+@click.command()
+@click.argument("finding")
+@LEDGER_OPTION
+@AT_OPTION
+def explain(finding: str, ledger_path: Path, sequence: int | None) -> None:
+    """Unfold a FINDING down to entries, exhibits and reference rows.
+
+    A finding is named INSTRUMENT/FINDING, as the report and the site name it; for instance
+    my-mandolin/completed.not-before.account.1 or my-mandolin/state.tuners.
+    """
+    instrument, slash, name = finding.partition("/")
+    if not slash:
+        raise click.ClickException(
+            f"{finding!r} names no finding. Say INSTRUMENT/FINDING, such as "
+            f"{finding}/completed.not-before.account.1; weigh --json lists them all."
+        )
+    with Ledger.open(ledger_path, read_only=True) as ledger:
+        report = workflow.weigh(ledger, instrument, sequence)
+    printing.print_explanation(printing.console(), unfolded(report, name))
