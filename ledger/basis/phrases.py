@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Final
 
 _DOUBTING: Final = (
@@ -26,6 +27,7 @@ _DOUBTING: Final = (
 )
 
 
+@lru_cache(maxsize=4096)
 def plain_words(text: str) -> str:
     """The words of a text with one space before, between and after them.
 
@@ -47,9 +49,10 @@ def phrase_in(text: str, phrases: Iterable[str]) -> str | None:
     (None, 'transistor*')
     """
     words = plain_words(text)
-    return next((p for p in phrases if _sought(p).strip() and _sought(p) in words), None)
+    return next((p for p in phrases if (sought := _sought(p)) in words and sought.strip()), None)
 
 
+@lru_cache(maxsize=4096)
 def _sought(phrase: str) -> str:
     words = plain_words(phrase)
     return words[:-1] if phrase.endswith("*") else words

@@ -24,7 +24,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from heapq import heappop, heappush
-from math import inf, log
+from math import fsum, inf, log
 
 from ledger.reason.network import Supposition
 from ledger.reason.tighten import Tightener
@@ -74,13 +74,17 @@ class Costs:
         return self._summed(mask, LEAST_COST)
 
     def _summed(self, mask: int, least: float) -> float:
+        # The innermost loop of the search for accounts: the bits are taken apart here.
         dearest: dict[str, float] = {}
-        further = 0
-        for bit in bits_of(mask):
+        many = mask.bit_count()
+        while mask:
+            bit = mask & -mask
+            mask ^= bit
             cost, group = self._of[bit]
-            further += group in dearest
-            dearest[group] = max(cost, least, dearest.get(group, -inf))
-        return sum(dearest[group] for group in sorted(dearest)) + FURTHER_COST * further
+            cost = max(cost, least)
+            if cost > dearest.get(group, -inf):
+                dearest[group] = cost
+        return fsum(dearest.values()) + FURTHER_COST * (many - len(dearest))
 
 
 def bits_of(mask: int) -> Iterator[int]:

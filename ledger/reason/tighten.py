@@ -68,6 +68,7 @@ class Tightener:
             place = self._bounds[self._at[bound.moment]]
             place.append((i, self.mask(bound.suppositions), bound.spans))
         self._forward = [self._arc(i, r, forward=True) for i, r in enumerate(network.relations)]
+        self._gaining = tuple(arc for arc in self._forward if arc.gap > 0)
         backward = [self._arc(i, r, forward=False) for i, r in enumerate(network.relations)]
         self._lows = Side(self._by_source(self._forward), is_low=True)
         self._highs = Side(self._by_source(backward), is_low=False)
@@ -310,12 +311,15 @@ class Tightener:
                 found.steps[at] = Step(None, domain.bounds)
                 waiting.append(at)
         count = len(self.network.bounds)
-        given_up = ~kept
+        given_up, sign = ~kept, 1 if side.is_low else -1
         queued = set(waiting)
         while waiting:
             at = waiting.popleft()
             queued.discard(at)
             for arc in side.arcs[at]:
+                # Most arcs move nothing: that is seen here, before anything is called.
+                if (found.ends[at] - found.ends[arc.target]) * sign + arc.gap <= 0:
+                    continue
                 if arc.mask & given_up or (without and count + arc.index in without):
                     continue
                 if side.moves(found, domains[arc.target], arc):
@@ -328,9 +332,10 @@ class Tightener:
 
     def _circle(self, kept: int) -> tuple[Arc, ...] | None:
         """A circle of relations whose gaps add up to more than nothing, or None."""
-        arcs = [arc for arc in self._forward if arc.mask & ~kept == 0]
-        if not any(arc.gap > 0 for arc in arcs):
+        given_up = ~kept
+        if all(arc.mask & given_up for arc in self._gaining):
             return None
+        arcs = [arc for arc in self._forward if not arc.mask & given_up]
         reach = [0] * len(self.moments)
         came_by: list[Arc | None] = [None] * len(self.moments)
         moved = -1
