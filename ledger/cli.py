@@ -14,6 +14,7 @@ from typing import Any
 
 import click
 
+from ledger.basis.visible import visible
 from ledger.errors import WitnessmarkError
 
 
@@ -38,8 +39,26 @@ class Late:
 
     def command(self) -> click.Command:
         """The command itself, imported now."""
-        found: click.Command = getattr(import_module(f"ledger.{self.module}"), self.name)
+        try:
+            module = import_module(f"ledger.{self.module}")
+        except ModuleNotFoundError as error:
+            raise _missing(error) from error
+        found: click.Command = getattr(module, self.name)
         return found
+
+
+# Libraries that only some commands need, and the extra that brings them.
+EXTRAS = {"pyshacl": "graph", "rdflib": "graph"}
+
+
+def _missing(error: ModuleNotFoundError) -> Exception:
+    """What to do about a library that is not there; the error itself where it is no extra's."""
+    extra = EXTRAS.get(str(error.name))
+    if extra is None:
+        return error
+    return click.ClickException(
+        f"This needs {error.name}, which is not installed: pip install 'witnessmark[{extra}]'."
+    )
 
 
 def late(module: str, name: str, says: str) -> Late:
@@ -49,6 +68,16 @@ def late(module: str, name: str, says: str) -> Late:
 
 # In the order in which a person meets them; tests hold that each line is the command's own.
 COMMANDS = {
+    "start": late("commands.bench", "start", "Begin the record of an instrument in a folder."),
+    "worksheet": late(
+        "commands.bench", "worksheet", "Write what to look at as a page and as a spreadsheet."
+    ),
+    "photographs": late(
+        "commands.bench", "photographs", "Put the pictures of a folder into a sheet."
+    ),
+    "map-columns": late(
+        "commands.bench", "map_columns", "Write what the columns of your own spreadsheet mean."
+    ),
     "check": late("commands.recording", "check", "Check bench sheets and packs without recording."),
     "record": late("commands.recording", "record", "Record bench sheets and packs."),
     "instruments": late("commands.recording", "instruments", "List the instruments in the ledger."),
@@ -60,8 +89,51 @@ COMMANDS = {
         "commands.weighing", "weigh", "Say what follows from the record of an instrument."
     ),
     "explain": late("commands.weighing", "explain", "Unfold a finding down to entries and rows."),
+    "support": late(
+        "commands.graphs",
+        "support",
+        "Say on what a finding stands and what it falls without.",
+    ),
+    "rests-on": late(
+        "commands.graphs", "rests_on", "Say what rests on lines, sources, rows or an examiner."
+    ),
+    "history": late(
+        "commands.histories", "history", "Tell how the record grew and what each step changed."
+    ),
+    "suppose": late(
+        "commands.disputing",
+        "suppose",
+        "Say what would fall, and what would stand, were something otherwise.",
+    ),
+    "answer": late(
+        "commands.disputing", "answer", "Answer a challenge line by line, on the record."
+    ),
+    "export": late("commands.graphs", "export", "Give out the evidence for other tools."),
+    "tell": late("commands.telling", "tell", "Tell others what the ledger holds, as RDF."),
+    "ask": late("commands.telling", "ask", "Ask the graph a question of the list, or your own."),
+    "check-graph": late(
+        "commands.others", "check_graph", "Check a graph from somebody else, in plain words."
+    ),
+    "take-in": late("commands.others", "take_in", "Take in what another ledger tells, as theirs."),
     "publish": late("commands.site", "publish", "Publish every instrument as a site folder."),
     "show": late("commands.site", "show", "Serve a published site to this machine, read-only."),
+    "verify": late(
+        "commands.trust", "verify", "Verify a ledger, a published site or a dossier, step by step."
+    ),
+    "checkpoint": late(
+        "commands.trust", "checkpoint", "Sign the head of the ledger, to be kept elsewhere."
+    ),
+    "key": late("commands.trust", "key", "Make, rotate or revoke the key that signs checkpoints."),
+    "erase": late(
+        "commands.trust",
+        "erase",
+        "Erase withheld values for good; the ledger says that it was done.",
+    ),
+    "copy": late(
+        "commands.trust",
+        "copy",
+        "Make a whole, consistent copy of the ledger at PATH, while others may write.",
+    ),
     "demo": late(
         "commands.site", "demo", "Build a ledger from the invented sample data and show it."
     ),
@@ -86,7 +158,7 @@ class _LateGroup(click.Group):
         try:
             return super().invoke(ctx)
         except WitnessmarkError as error:
-            raise click.ClickException(str(error)) from error
+            raise click.ClickException(visible(str(error))) from error
 
 
 @click.group(cls=_LateGroup, context_settings={"help_option_names": ["-h", "--help"]})

@@ -12,6 +12,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from ledger.chances import Chances
+from ledger.disputes import Dispute
+
 FORMAT = "witnessmark report 1"
 
 State = Literal[
@@ -39,8 +42,18 @@ FindingKind = Literal[
     "swap",
     "surprise",
     "identity",
+    "chance",  # of a date or a part, all evidence weighed
     "dependency",  # a conclusion rests on something it should not rest on alone
 ]
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """One moment comes at least ``gap_days`` before another; below nought, at most that late."""
+
+    earlier: str
+    later: str
+    gap_days: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +61,7 @@ class Finding:
     """One statement, what it follows from, by which rule, and what must hold for it.
 
     A bound also says which moment it bounds (``completed:body``, ``made:pot.1``) and the spans
-    of days it allows, None for an open end.
+    of days it allows, None for an open end; a relation, which moments it orders.
     """
 
     id: str
@@ -59,6 +72,7 @@ class Finding:
     suppositions: tuple[str, ...] = ()
     moment: str | None = None
     days: tuple[tuple[str | None, str | None], ...] = ()
+    orders: tuple[Order, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +80,8 @@ class SuppositionText:
     """Something that has to hold for a step to go through.
 
     ``kind`` is first-fitted, as-made, sound, holds or joined; ``subject`` is what it is about:
-    a position, part, line, reference row, or two roots.
+    a position, part, line, reference row, or two roots. ``is_presumed`` says whether an end of a
+    date may rest on it: practice does not think it too unlikely.
     """
 
     id: str
@@ -75,6 +90,7 @@ class SuppositionText:
     sentence: str
     prior: float
     prior_from: str
+    is_presumed: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,6 +210,7 @@ class Account:
     gives_up: tuple[str, ...]
     is_leading: bool
     odds_note: str
+    chance: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -303,7 +320,11 @@ class PackUsed:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """All that follows from a case and the packs, as far as it can be relied on."""
+    """All that follows from a case and the packs, as far as it can be relied on.
+
+    ``supposing`` says what was supposed for the sake of argument; it is empty in a report on the
+    case as it is recorded.
+    """
 
     format: str
     instrument: str
@@ -334,3 +355,6 @@ class Report:
     findings: tuple[Finding, ...]
     lines: tuple[LineText, ...]
     references: tuple[ReferenceText, ...]
+    challenges: tuple[Dispute, ...] = ()
+    supposing: tuple[str, ...] = ()
+    chances: Chances | None = None

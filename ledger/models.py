@@ -7,93 +7,70 @@ Date/Time Format, so that nothing is lost between the sheet and the ledger.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, Self
+from typing import Literal, Self
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic import Field, model_validator
 
-from ledger.basis.edtf import DateUnreadable, read_date
 from ledger.basis.quantities import QuantityUnreadable, read_measurement
+from ledger.challenges import Answer, Challenge
+from ledger.lines import (
+    Count,
+    DateText,
+    Line,
+    LineId,
+    Model,
+    Note,
+    Position,
+    Text,
+    YesNo,
+    YesNoUnknown,
+    fault,
+)
+from ledger.masks import Mask
+from ledger.searches import RegisterSearch
 
-ID_PATTERN = r"^[a-z0-9]+([._-][a-z0-9]+)*$"
-POSITION_PATTERN = r"^[a-z0-9]+(-[a-z0-9]+)*(\.[a-z0-9]+(-[a-z0-9]+)*)?$"
+__all__ = [
+    "ALWAYS_WITHHELD",
+    "SECTIONS",
+    "Answer",
+    "Assertion",
+    "BenchSheet",
+    "Challenge",
+    "Count",
+    "Custody",
+    "DateText",
+    "Event",
+    "Exhibit",
+    "Feature",
+    "Identity",
+    "Instrument",
+    "Line",
+    "LineId",
+    "Mark",
+    "Mask",
+    "Measurement",
+    "Model",
+    "NonValue",
+    "Note",
+    "Paper",
+    "Part",
+    "Placed",
+    "Position",
+    "Question",
+    "RegisterSearch",
+    "Shown",
+    "Sighting",
+    "Source",
+    "Testimony",
+    "Text",
+    "Trace",
+    "Work",
+    "YesNo",
+    "YesNoUnknown",
+    "fault",
+]
 
-
-def fault(found: str, expected: str, advice: str = "") -> PydanticCustomError:
-    """A validation error that carries what a person needs: found, expected and what to do."""
-    return PydanticCustomError(
-        "trade_fault",
-        "found {found}; expected {expected}. {advice}",
-        {"found": found, "expected": expected, "advice": advice},
-    )
-
-
-def _check_date(text: str) -> str:
-    try:
-        read_date(text)
-    except DateUnreadable as error:
-        raise fault(
-            f"the date {text!r}",
-            "a date such as 1955, 1955-06, 1955-06-12, 1955~, 195X or 1955/1957 "
-            "(Extended Date/Time Format)",
-            str(error),
-        ) from error
-    return text
-
-
-def _check_yes_or_no(value: object) -> object:
-    if isinstance(value, bool):
-        return value
-    if value in ("yes", "no"):
-        return value == "yes"
-    raise fault(repr(value), "yes or no")
-
-
-def _check_count(value: object) -> object:
-    if isinstance(value, int) and not isinstance(value, bool):
-        return value
-    if isinstance(value, str) and value.isascii() and value.isdigit() and len(value) < 10:
-        return int(value)
-    raise fault(repr(value), "a whole number, in digits")
-
-
-Text = Annotated[str, Field(min_length=1, max_length=4000)]
-Note = Annotated[str, Field(max_length=20_000)]
-LineId = Annotated[str, Field(pattern=ID_PATTERN, max_length=80)]
-Position = Annotated[str, Field(pattern=POSITION_PATTERN, max_length=80)]
-DateText = Annotated[str, Field(max_length=200), AfterValidator(_check_date)]
-YesNo = Annotated[bool, BeforeValidator(_check_yes_or_no)]
-Count = Annotated[int, BeforeValidator(_check_count)]
-YesNoUnknown = Literal["yes", "no", "cannot be told"]
 Event = Literal["completed", "dispatched", "first sold"]
-
-
-class Model(BaseModel):
-    """Closed and frozen, as everything that is recorded or referred to."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
-
-
-class Line(Model):
-    """One line of a sheet, named by an id that is its own within the sheet."""
-
-    id: LineId
-    note: Note = ""
-    withhold: tuple[LineId, ...] = Field(
-        default=(), description="names of this line's fields that never leave the owner's copy"
-    )
-
-    @model_validator(mode="after")
-    def _withheld_fields_exist(self) -> Self:
-        allowed = {
-            name
-            for name, value in type(self).model_fields.items()
-            if name not in ("id", "withhold") and value.annotation is not None
-        }
-        for name in self.withhold:
-            if name not in allowed:
-                raise fault(f"{name!r} in withhold", f"one of {', '.join(sorted(allowed))}")
-        return self
 
 
 class Instrument(Model):
@@ -128,6 +105,12 @@ class Source(Line):
         default=None, description="the source this one repeats: the two then count as one"
     )
     exhibits: tuple[LineId, ...] = ()
+    read_back: Literal["yes", "no"] | None = Field(
+        default=None, description="whether what was told was read back to the teller"
+    )
+    signed: Literal["yes", "no"] | None = Field(
+        default=None, description="whether the teller has signed what was written down"
+    )
 
 
 class Exhibit(Line):
@@ -137,6 +120,9 @@ class Exhibit(Line):
     caption: Text
     positions: tuple[Position, ...] = ()
     date: DateText | None = None
+    masks: tuple[Mask, ...] = Field(
+        default=(), max_length=100, description="regions to paint over where it is published"
+    )
 
 
 class Part(Line):
@@ -281,6 +267,9 @@ class Custody(Assertion):
     begins: DateText | None = None
     ends: DateText | None = None
     place: str = ""
+    consent: Literal["given", "refused", "withdrawn", "not asked"] | None = Field(
+        default=None, description="whether a living holder agrees to be in the record"
+    )
 
 
 class Shown(Model):
@@ -319,8 +308,12 @@ class Testimony(Assertion):
     """What somebody tells, in their own words."""
 
     says: Text
+    question: str = Field(default="", description="what was asked, as it was asked")
     event: Event | None = None
     date: DateText | None = None
+    dated_by: str = Field(
+        default="", description="what the teller dates it by: a move, a birth, a bill"
+    )
     positions: tuple[Position, ...] = ()
 
 
@@ -369,6 +362,9 @@ class BenchSheet(Model):
     testimony: tuple[Testimony, ...] = ()
     non_values: tuple[NonValue, ...] = ()
     questions: tuple[Question, ...] = ()
+    register_searches: tuple[RegisterSearch, ...] = ()
+    challenges: tuple[Challenge, ...] = ()
+    answers: tuple[Answer, ...] = ()
 
 
 # The sections of a sheet, in the order in which their lines are recorded.
@@ -388,7 +384,14 @@ SECTIONS: dict[str, type[Line]] = {
     "testimony": Testimony,
     "non_values": NonValue,
     "questions": Question,
+    "register_searches": RegisterSearch,
+    "challenges": Challenge,
+    "answers": Answer,
 }
 
 # Fields that can identify a living person or invite theft are withheld unasked.
-ALWAYS_WITHHELD: dict[str, tuple[str, ...]] = {"custody": ("holder", "place")}
+ALWAYS_WITHHELD: dict[str, tuple[str, ...]] = {
+    "custody": ("holder", "place"),
+    "answers": ("told",),
+    "register_searches": ("asked", "answer", "reference", "by"),
+}

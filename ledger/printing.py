@@ -3,28 +3,53 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
-from rich.console import Console
+from rich.console import Console, ConsoleOptions, ConsoleRenderable, RenderHook, RenderResult
 from rich.markup import escape
 from rich.padding import Padding
+from rich.segment import Segment
 from rich.table import Table
 from rich.text import Text
 from rich.tree import Tree
 
+from ledger.basis.visible import visible
 from ledger.findings import End, EventDating, Report
 from ledger.knowledge.catalogues import CatalogueView
 from ledger.knowledge.packs import Packs
+from ledger.reason.dispute_wording import Section
 from ledger.reason.explain import Explanation, Node
 
 PLAIN_WIDTH = 100
 ACCOUNTS_PRINTED = 6
 READINGS_PRINTED = 12
+SHORT_CELL = 44  # glyphs that a cell has room for in a row of an answer
 
 
 def console() -> Console:
     """Where to print: the terminal, or plain text of a steady width when piped."""
     found = Console(highlight=False)
-    return found if found.is_terminal else Console(highlight=False, width=PLAIN_WIDTH)
+    if not found.is_terminal:
+        found = Console(highlight=False, width=PLAIN_WIDTH)
+    found.push_render_hook(_InPlainSight())
+    return found
+
+
+class _InPlainSight(RenderHook):
+    """Shows of all that is printed what would not be seen, or what a terminal would obey."""
+
+    def process_renderables(self, renderables: list[ConsoleRenderable]) -> list[ConsoleRenderable]:
+        return [_Shown(renderable) for renderable in renderables]
+
+
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    renderable: ConsoleRenderable
+
+    def __rich_console__(self, out: Console, options: ConsoleOptions) -> RenderResult:
+        for segment in out.render(self.renderable, options):
+            text, style, control = segment
+            yield segment if control else Segment(visible(text), style)
 
 
 def print_report(out: Console, report: Report) -> None:
@@ -188,6 +213,45 @@ def _readings(out: Console, report: Report) -> None:
             _beneath(out, f"and {left} more readings in the JSON report.")
 
 
+def print_supposed(
+    out: Console, report: Report, falls: Iterable[str], stands: Iterable[str]
+) -> None:
+    """Print what is supposed, what would fall and what would stand."""
+    _title(out, report)
+    _paragraphs(out, "Supposed, for the sake of argument", report.supposing)
+    if not report.accounts:
+        sentences = {finding.id: finding.sentence for finding in report.findings}
+        _paragraphs(out, "This cannot be", (sentences[name] for name in report.conclusion))
+        return
+    _paragraphs(out, "What falls", list(falls) or ("Nothing that the report says.",))
+    _paragraphs(out, "What stands all the same", stands)
+    out.print()
+    out.print("Nothing of this was recorded.")
+
+
+def print_challenges(out: Console, report: Report) -> None:
+    """Print the challenges on record, each with how many answers it has."""
+    _title(out, report)
+    said = [
+        f"{report.instrument}/{each.id}: “{each.says}” "
+        f"({len(each.answers)} {'answer' if len(each.answers) == 1 else 'answers'} on record)"
+        for each in report.challenges
+    ]
+    _paragraphs(out, "Challenges", said or ("None is on record.",))
+
+
+def print_answer(out: Console, report: Report, sections: Iterable[Section]) -> None:
+    """Print an answer to a challenge, section by section."""
+    _title(out, report)
+    for section in sections:
+        _paragraphs(out, section.heading, section.items)
+
+
+def _title(out: Console, report: Report) -> None:
+    invented = " (an invented example)" if report.invented else ""
+    out.print(Text(f"{report.name}{invented}", style="bold"))
+
+
 def print_explanation(out: Console, explanation: Explanation) -> None:
     """Print a chain as a tree, then all that it supposes."""
     tree = Tree(_label(explanation.top))
@@ -236,6 +300,23 @@ def print_catalogue(out: Console, view: CatalogueView) -> None:
     out.print(table)
     for union in view.unions:
         out.print(f"Union of {union.between[0]} and {union.between[1]}: {escape(union.how)}")
+
+
+def print_table(out: Console, columns: Iterable[str], rows: Iterable[Iterable[str]]) -> None:
+    """Print an answer as a table, with what is too long for a column beneath its row."""
+    names = [column.replace("_", " ") for column in columns]
+    told = [tuple(row) for row in rows]
+    longest = [max(len(row[place]) for row in (tuple(names), *told)) for place in range(len(names))]
+    short = [place for place, width in enumerate(longest) if width <= SHORT_CELL]
+    for row in (tuple(names), *told):
+        style = "bold" if row == tuple(names) else ""
+        cells = "  ".join(row[place].ljust(longest[place]) for place in short).rstrip()
+        out.print(Text(cells, style=style), soft_wrap=True)
+        for place, cell in enumerate(row):
+            if place not in short and cell:
+                out.print(Padding(Text(cell, style=style), (0, 0, 0, 4)))
+    if not told:
+        out.print("No rows.")
 
 
 def print_words(out: Console, packs: Packs) -> None:

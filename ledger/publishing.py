@@ -5,25 +5,39 @@ The reasoning is done here, before publication; what publishes never reasons.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 from ledger.findings import Report
 from ledger.knowledge.packs import Packs
+from ledger.publish.placing import DATABASE_FILE
 from ledger.publish.sitedb import ExhibitFile, Head, Publication, publish_site
 from ledger.reason.reasoner import reason
 from ledger.reason.row_wording import row_sentence
 from ledger.reason.rules import RULES
 from ledger.record.case import case_at
 from ledger.record.entries import Entry
-from ledger.record.exhibits import published_image, thumbnail_image
+from ledger.record.erasing import erased_names
+from ledger.record.exposure import exhibits_to_show
+from ledger.record.keys import key_file, load_key
+from ledger.record.pictures import published_picture
+from ledger.record.proofs import latest_checkpoint, make_proof
+from ledger.record.seals import seal_name, seal_text
 from ledger.record.store import Ledger
 from ledger.references import Reference
 from ledger.workflow import instruments, known_packs
 
 
-def publish(ledger: Ledger, folder: Path) -> Path:
+def publish(
+    ledger: Ledger, folder: Path, *, may_be_taken: bool = False, keys: Path | None = None
+) -> Path:
     """The folder with the site of every instrument in the ledger.
+
+    With ``may_be_taken`` its visitors may download the database as a whole. What is published
+    carries the ledger's latest checkpoint; it is signed as a whole where the key of that
+    checkpoint is in the folder ``keys``.
 
     Raises:
         PublicationError: it cannot be written there.
@@ -36,6 +50,8 @@ def publish(ledger: Ledger, folder: Path) -> Path:
         last.hash if last else "",
         last.recorded_at if last else "",
     )
+    signed = latest_checkpoint(ledger, head.sequence)
+    proof = None if signed is None else make_proof(ledger, (), until=head.sequence)
     publication = Publication(
         head=head,
         packs=packs.files,
@@ -44,8 +60,23 @@ def publish(ledger: Ledger, folder: Path) -> Path:
         reports=_reports(ledger, entries, packs),
         exhibits=_exhibits(ledger, entries),
         rules=RULES,
+        may_be_taken=may_be_taken,
+        proof=proof,
+        seal=partial(_sealed, proof, keys),
     )
     return publish_site(folder, publication)
+
+
+def _sealed(
+    proof: Mapping[str, Any] | None, keys: Path | None, files: Mapping[str, str]
+) -> tuple[str, str]:
+    """The name and the text of the seal over the published files."""
+    key = None
+    if proof is not None and keys is not None:
+        name = proof["checkpoint"]["key"]
+        if key_file(keys, name).exists():
+            key = load_key(keys, name)
+    return seal_name(files[DATABASE_FILE]), seal_text(files, proof, key)
 
 
 def _say_row(_: str, row: Reference) -> str:
@@ -59,21 +90,12 @@ def _reports(ledger: Ledger, entries: tuple[Entry, ...], packs: Packs) -> Iterat
 
 
 def _exhibits(ledger: Ledger, entries: Iterable[Entry]) -> Iterator[ExhibitFile]:
-    """Every picture that a standing line names, redrawn so that it carries no metadata."""
-    standing: dict[tuple[str, str], str] = {}
-    for entry in entries:
-        if entry.section != "exhibits":
+    """Every picture that may be shown, redrawn so that it carries its unmasked pixels alone."""
+    gone = erased_names(entries)
+    for showing in exhibits_to_show(entries):
+        if showing.sha256 in gone:
             continue
-        standing.pop((entry.book, entry.line), None)
-        if entry.body is not None:
-            standing[entry.book, entry.line] = str(entry.body["sha256"])
-    for sha256 in dict.fromkeys(standing.values()):
-        kept = ledger.exhibit(sha256)
-        if not kept.media_type.startswith("image/"):
-            continue
-        yield ExhibitFile(
-            sha256,
-            "image/png",
-            published_image(kept.content),
-            thumbnail_image(kept.content),
-        )
+        kept = ledger.exhibit(showing.sha256)
+        if kept.is_picture:
+            made = published_picture(kept.content, showing.masks)
+            yield ExhibitFile(showing.sha256, made.media_type, made.content, made.thumbnail)

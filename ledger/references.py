@@ -94,6 +94,10 @@ class CataloguePosition(Model):
     marks_date: Literal["made", "completed"] = "made"
     checks: tuple[Text, ...] = Field(default=(), description="what can be read or compared here")
     assembly: LineId | None = Field(default=None, description="harness, tuner set ...")
+    lag: LineId | None = Field(
+        default=None,
+        description="the practice row with its median lag from made to fitted, where not the usual",
+    )
     cautions: tuple[LineId, ...] = ()
     place: tuple[Count, Count] | None = Field(
         default=None, description="where it stands on the part map, in a square of 100 by 100"

@@ -7,10 +7,12 @@ can be relied on; a pack with a row that lacks either does not load.
 from __future__ import annotations
 
 import re
+import warnings
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
+from ledger.basis.pattern_cost import MOST_WAYS, ways_to_match
 from ledger.basis.quantities import QuantityUnreadable, read_quantity
 from ledger.models import Count, LineId, Model, Note, Text, fault
 
@@ -33,9 +35,18 @@ def _check_share(value: float) -> float:
 
 def _check_pattern(text: str) -> str:
     try:
-        re.compile(text)
-    except re.error as error:
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")  # of what another version would read differently
+            re.compile(text)
+    except (re.error, OverflowError, RecursionError, Warning) as error:
         raise fault(f"the pattern {text!r}", "a regular expression", str(error)) from error
+    ways = ways_to_match(text)
+    if ways is None or ways > MOST_WAYS:
+        raise fault(
+            f"the pattern {text!r}, which a long mark could keep busy for ever",
+            "one without repetitions of what is itself repeated, and with few of any length",
+            "Say how often, as in {1,4}, and avoid .* but at the ends",
+        )
     return text
 
 

@@ -6,11 +6,12 @@ Nothing here prints and nothing here reads the clock: the time of recording is g
 from __future__ import annotations
 
 import secrets
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from ledger.basis.yamltext import read_tree
+from ledger.bench.treatments import notices
 from ledger.errors import Fault, FaultsFound, UnknownName
 from ledger.findings import Report
 from ledger.knowledge.packs import Packs, built_in_packs, read_pack
@@ -19,7 +20,7 @@ from ledger.record.case import case_at, packs_at
 from ledger.record.changes import Book, NewLine, changes_to, instrument_lines, pack_lines
 from ledger.record.entries import Entry
 from ledger.record.exhibits import ExhibitFile
-from ledger.record.sheet import read_sheet
+from ledger.record.sheet import SheetRead, read_sheet
 from ledger.record.store import Ledger
 from ledger.references import PackFile
 
@@ -34,6 +35,7 @@ class Recording:
     recorded: int
     superseded: int
     retracted: int
+    notices: tuple[str, ...] = ()
 
     @property
     def changed(self) -> int:
@@ -50,6 +52,21 @@ class _Readied:
     name: str
     lines: tuple[NewLine, ...]
     exhibits: tuple[ExhibitFile, ...] = ()
+    notices: tuple[str, ...] = ()
+
+
+NEVER_PACKS = frozenset({".xlsx", ".csv"})
+# Reads the sheets in a file, their words held against what is known; a spreadsheet can hold several.
+Reader = Callable[[Path, Packs | None], Sequence[SheetRead]]
+
+
+def one_sheet(path: Path, known: Packs | None) -> tuple[SheetRead, ...]:
+    """The sheet in a file of YAML.
+
+    Raises:
+        FaultsFound: it cannot be read or has faults; every one is listed.
+    """
+    return (read_sheet(path, known),)
 
 
 def open_ledger(path: Path) -> Ledger:
@@ -63,7 +80,11 @@ def known_packs(entries: Iterable[Entry], sequence: int | None = None) -> Packs:
 
 
 def record_files(
-    path: Path, files: Sequence[Path], recorder: str, recorded_at: str
+    path: Path,
+    files: Sequence[Path],
+    recorder: str,
+    recorded_at: str,
+    read: Reader = one_sheet,
 ) -> tuple[Recording, ...]:
     """What was recorded in the ledger at ``path``, file by file: packs first, then sheets.
 
@@ -74,10 +95,11 @@ def record_files(
         FaultsFound: at least one file has faults; every one of all files is listed and nothing
             was recorded.
     """
-    if not path.exists():
-        check_files(files, ())
+    checked = None if path.exists() else check_files(files, (), read)
     with open_ledger(path) as ledger:
-        readied = check_files(files, ledger.entries())
+        entries = ledger.entries()
+        # What was checked against nothing holds only while there still is nothing.
+        readied = check_files(files, entries, read) if checked is None or entries else checked
         opened = ledger.opened()
         changes = [
             changes_to(
@@ -106,10 +128,13 @@ def _told(each: _Readied, acts: Sequence[str]) -> Recording:
         acts.count("record"),
         acts.count("supersede"),
         acts.count("retract"),
+        each.notices,
     )
 
 
-def check_files(files: Sequence[Path], entries: Sequence[Entry]) -> tuple[_Readied, ...]:
+def check_files(
+    files: Sequence[Path], entries: Sequence[Entry], read: Reader = one_sheet
+) -> tuple[_Readied, ...]:
     """The files, read and found without a fault, packs first.
 
     Raises:
@@ -139,7 +164,7 @@ def check_files(files: Sequence[Path], entries: Sequence[Entry]) -> tuple[_Readi
     ]
     for path in sheets:
         try:
-            ready.append(_ready_sheet(path, known))
+            ready.extend(_ready_sheet(path, each) for each in read(path, known))
         except FaultsFound as error:
             faults.extend(error.faults)
     faults.extend(_repeated_books(ready))
@@ -150,6 +175,8 @@ def check_files(files: Sequence[Path], entries: Sequence[Entry]) -> tuple[_Readi
 
 def _is_pack(path: Path) -> bool:
     """Whether a file says that it is a pack; anything else is taken for a sheet."""
+    if path.suffix.lower() in NEVER_PACKS:
+        return False
     try:
         tree = read_tree(path.read_bytes(), str(path)).value
     except (OSError, FaultsFound):
@@ -157,8 +184,7 @@ def _is_pack(path: Path) -> bool:
     return isinstance(tree, dict) and "pack" in tree and "bench_sheet" not in tree
 
 
-def _ready_sheet(path: Path, known: Packs | None) -> _Readied:
-    read = read_sheet(path, known)
+def _ready_sheet(path: Path, read: SheetRead) -> _Readied:
     about = read.sheet.instrument
     return _Readied(
         str(path),
@@ -166,6 +192,7 @@ def _ready_sheet(path: Path, known: Packs | None) -> _Readied:
         about.name,
         instrument_lines(read.sheet, read.hashes),
         tuple(read.exhibits.values()),
+        tuple(f"{about.id}/{notice.line}: {notice.says}" for notice in notices(read.sheet)),
     )
 
 

@@ -6,22 +6,23 @@
 -- was changed is the chain of hashes, and a checkpoint of its head kept elsewhere.
 
 PRAGMA application_id = 0x574D4B31;  -- "WMK1"
-PRAGMA user_version = 1;
+PRAGMA user_version = 2;
 
--- One row is one Entry. The hash is that of the canonical JSON of the other columns, body opened.
+-- One row is one Entry. The hash is that of the canonical JSON of the other columns; body is
+-- canonical JSON itself. In books of the kind "ledger" the ledger notes its keys and what was
+-- erased.
 CREATE TABLE entry (
   sequence    INTEGER PRIMARY KEY CHECK (sequence > 0),
-  recorded_at TEXT NOT NULL CHECK (
-    recorded_at GLOB '[0-9][0-9][0-9][0-9]-[0-9][0-9]-[0-9][0-9]T[0-9][0-9]:[0-9][0-9]:[0-9][0-9]Z'),
+  recorded_at TEXT NOT NULL CHECK (recorded_at LIKE '____-__-__T__:__:__Z'),
   recorder    TEXT NOT NULL CHECK (recorder <> ''),
   act         TEXT NOT NULL CHECK (act IN ('record', 'supersede', 'retract')),
-  book_kind   TEXT NOT NULL CHECK (book_kind IN ('instrument', 'pack')),
+  book_kind   TEXT NOT NULL CHECK (book_kind IN ('instrument', 'pack', 'ledger')),
   book        TEXT NOT NULL CHECK (book <> ''),
   section     TEXT NOT NULL CHECK (section <> ''),
   line        TEXT NOT NULL CHECK (line <> ''),
   body        TEXT CHECK (body IS NULL OR json_valid(body)),
   previous    TEXT NOT NULL CHECK (length(previous) = 64),
-  hash        TEXT NOT NULL UNIQUE CHECK (length(hash) = 64),
+  hash        TEXT NOT NULL CHECK (length(hash) = 64),
   CHECK ((act = 'retract') = (body IS NULL))
 ) STRICT;
 
@@ -39,8 +40,7 @@ END;
 
 CREATE TRIGGER entry_follows_the_last BEFORE INSERT ON entry
 BEGIN
-  SELECT RAISE(ABORT, 'an entry is never replaced')
-   WHERE EXISTS (SELECT 1 FROM entry WHERE sequence = NEW.sequence OR hash = NEW.hash);
+  -- No number is given twice, so nothing is replaced either.
   SELECT RAISE(ABORT, 'an entry has the number after the last')
    WHERE NEW.sequence IS NOT (SELECT coalesce(max(sequence), 0) + 1 FROM entry);
   SELECT RAISE(ABORT, 'an entry names the hash of the last')
@@ -49,8 +49,9 @@ BEGIN
      '0000000000000000000000000000000000000000000000000000000000000000');
 END;
 
--- Withheld matter, kept beside the chain. A row may be deleted, which erases the value for good
--- and leaves the chain whole; it is never changed. The value is canonical JSON.
+-- Withheld matter, kept beside the chain. The value is canonical JSON. A row is never changed. It
+-- may be deleted, which erases the value for good and leaves the chain whole, once an entry says
+-- that it was.
 CREATE TABLE withheld (
   commitment TEXT PRIMARY KEY CHECK (length(commitment) = 64),
   salt       TEXT NOT NULL CHECK (length(salt) = 32),
@@ -67,17 +68,26 @@ BEGIN
   SELECT RAISE(ABORT, 'a withheld value is never changed');
 END;
 
+CREATE TRIGGER withheld_is_erased_by_an_entry BEFORE DELETE ON withheld
+BEGIN
+  SELECT RAISE(ABORT, 'a withheld value is erased only where an entry says so')
+   WHERE NOT EXISTS (
+     SELECT 1 FROM entry WHERE book_kind = 'ledger' AND book = 'ledger' AND line = OLD.commitment
+        AND section = 'erasures');
+END;
+
 CREATE TRIGGER withheld_is_never_replaced BEFORE INSERT ON withheld
 BEGIN
   SELECT RAISE(ABORT, 'a withheld value is never replaced')
    WHERE EXISTS (SELECT 1 FROM withheld WHERE commitment = NEW.commitment OR rowid = NEW.rowid);
 END;
 
--- Exhibits under the SHA-256 of their content.
+-- Exhibits under the SHA-256 of their content. One may be erased as a withheld value may.
 CREATE TABLE exhibit (
   sha256     TEXT PRIMARY KEY CHECK (length(sha256) = 64),
   media_type TEXT NOT NULL CHECK (
-    media_type IN ('image/png', 'image/jpeg', 'image/webp', 'application/pdf', 'text/plain')),
+    media_type IN ('image/png', 'image/jpeg', 'image/webp', 'image/heic', 'application/pdf',
+                   'text/plain')),
   size_bytes INTEGER NOT NULL CHECK (size_bytes = length(content)),
   content    BLOB NOT NULL
 ) STRICT;
@@ -87,9 +97,12 @@ BEGIN
   SELECT RAISE(ABORT, 'an exhibit is never changed');
 END;
 
-CREATE TRIGGER exhibit_is_never_deleted BEFORE DELETE ON exhibit
+CREATE TRIGGER exhibit_is_erased_by_an_entry BEFORE DELETE ON exhibit
 BEGIN
-  SELECT RAISE(ABORT, 'an exhibit is never deleted');
+  SELECT RAISE(ABORT, 'an exhibit is erased only where an entry says so')
+   WHERE NOT EXISTS (
+     SELECT 1 FROM entry WHERE book_kind = 'ledger' AND book = 'ledger' AND line = OLD.sha256
+        AND section = 'erasures');
 END;
 
 CREATE TRIGGER exhibit_is_never_replaced BEFORE INSERT ON exhibit
@@ -97,3 +110,36 @@ BEGIN
   SELECT RAISE(ABORT, 'an exhibit is never replaced')
    WHERE EXISTS (SELECT 1 FROM exhibit WHERE sha256 = NEW.sha256 OR rowid = NEW.rowid);
 END;
+
+-- Checkpoints: what was signed, word for word, and its signature. One a size and key.
+CREATE TABLE checkpoint (
+  size      INTEGER NOT NULL CHECK (size > 0),
+  key       TEXT NOT NULL CHECK (length(key) = 16),
+  content   TEXT NOT NULL CHECK (json_valid(content)),
+  signature TEXT NOT NULL CHECK (length(signature) = 128),
+  PRIMARY KEY (size, key)
+) STRICT, WITHOUT ROWID;
+
+CREATE TRIGGER checkpoint_is_never_changed BEFORE UPDATE ON checkpoint
+BEGIN
+  SELECT RAISE(ABORT, 'a checkpoint is never changed');
+END;
+
+CREATE TRIGGER checkpoint_is_never_deleted BEFORE DELETE ON checkpoint
+BEGIN
+  SELECT RAISE(ABORT, 'a checkpoint is never deleted');
+END;
+
+CREATE TRIGGER checkpoint_is_of_what_is_there BEFORE INSERT ON checkpoint
+BEGIN
+  SELECT RAISE(ABORT, 'a checkpoint is never replaced')
+   WHERE EXISTS (SELECT 1 FROM checkpoint WHERE size = NEW.size AND key = NEW.key);
+  SELECT RAISE(ABORT, 'a checkpoint is of entries that are there')
+   WHERE NOT EXISTS (SELECT 1 FROM entry WHERE sequence = NEW.size);
+END;
+
+-- A row while an erasure is under way: what was deleted may still stand in the free space of the
+-- file. It goes when the file has been written anew.
+CREATE TABLE residue (
+  sequence INTEGER PRIMARY KEY
+) STRICT;

@@ -16,6 +16,13 @@ CREATE TABLE head (
     recorded_at TEXT NOT NULL     -- when that entry was recorded
 ) STRICT;
 
+--| about: The ledger's latest signed checkpoint of these entries, and what proves the entries that note its keys, as verify reads it; empty where nothing was signed
+--| open: no
+CREATE TABLE proof (
+    size INTEGER PRIMARY KEY,     -- how many entries are signed for
+    body TEXT NOT NULL            -- JSON
+) STRICT;
+
 --| about: A pack: a file of reference statements and catalogues, with its version
 --| label: title
 CREATE TABLE pack (

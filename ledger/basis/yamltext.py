@@ -18,6 +18,7 @@ from typing import Any, Final, TypeAlias
 
 import yaml
 
+from ledger.basis.visible import visible
 from ledger.errors import Fault, FaultsFound
 
 Tree: TypeAlias = "str | list[Tree] | dict[str, Tree]"
@@ -26,10 +27,11 @@ Path: TypeAlias = tuple[str | int, ...]
 GREATEST_DEPTH: Final = 20
 GREATEST_SIZE_BYTES: Final = 5_000_000
 MOST_CHARACTER_FAULTS: Final = 20
+LONGEST_STEP: Final = 80  # characters of a key that are told
 
 # Characters that do not show, that other programs take for an end of line, or that turn the
 # direction of the text round so that it reads other than it is stored.
-_FORBIDDEN: Final = re.compile(
+FORBIDDEN: Final = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069"
     "\ud800-\udfff\ufeff\ufffe\uffff]"
 )
@@ -88,7 +90,8 @@ def path_in_words(path: Path) -> str:
         if isinstance(step, int):
             words += f"[{step + 1}]"
         else:
-            words += f".{step}" if words else step
+            name = visible(step[:LONGEST_STEP] + "…" * (len(step) > LONGEST_STEP))
+            words += f".{name}" if words else name
     return words
 
 
@@ -142,7 +145,7 @@ def _decoded(content: bytes, file: str) -> str:
 
 
 def _character_faults(text: str, file: str) -> Iterator[Fault]:
-    for count, match in enumerate(_FORBIDDEN.finditer(text)):
+    for count, match in enumerate(FORBIDDEN.finditer(text)):
         if count == MOST_CHARACTER_FAULTS:
             return
         ends = list(_LINE_END.finditer(text, 0, match.start()))
@@ -262,7 +265,7 @@ class _Builder:
 
     def _text(self, event: Any, place: Place) -> str:  # noqa: ANN401 - as above
         text = str(event.value) if isinstance(event, yaml.ScalarEvent) else ""
-        hidden = _FORBIDDEN.search(text)  # an escape such as "\0" can still bring one in
+        hidden = FORBIDDEN.search(text)  # an escape such as "\0" can still bring one in
         if hidden:
             self._fault(place, *_forbidden(hidden.group()))
         return text

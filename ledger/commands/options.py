@@ -29,6 +29,14 @@ LEDGER_OPTION = click.option(
     show_default=True,
     help="The ledger file.",
 )
+KEYS_OPTION = click.option(
+    "--keys",
+    type=click.Path(path_type=Path),
+    default=lambda: Path(click.get_app_dir("witnessmark")) / "keys",
+    envvar="WITNESSMARK_KEYS",
+    show_default="keys in your own settings folder",
+    help="The folder of your signing keys; never beside the ledger.",
+)
 RECORDER_OPTION = click.option(
     "--recorder", default=getpass.getuser, help="Who records. [default: your login]"
 )

@@ -159,6 +159,28 @@ class Packs:
             raise FaultsFound(faults)
         return cls(given, rows, catalogues)
 
+    def without(self, full_ids: Iterable[str]) -> Packs:
+        """The packs without those rows, the files as they are.
+
+        Raises:
+            UnknownName: there is no such row, or it is one that something has to stand in for: a
+                starting value of practice, a kind of trace or a caution.
+        """
+        gone = frozenset(full_ids)
+        known = [
+            row.id
+            for model, found in self._rows.items()
+            if model not in (Practice, TraceKind, Caution)
+            for row in found
+        ]
+        for name in sorted(gone - set(known)):
+            raise UnknownName("row that can be left out", name, known)
+        rows = {
+            model: tuple(row for row in found if row.id not in gone)
+            for model, found in self._rows.items()
+        }
+        return Packs(self.files, rows, self._catalogues)
+
     def kinds(self) -> tuple[str, ...]:
         """The kinds of instrument that have a catalogue, in alphabetical order."""
         return tuple(sorted(self._catalogues))

@@ -2,16 +2,19 @@
 
 Only reading is possible (GET and HEAD). The server's own pages about itself are not there for
 visitors. A request whose Host is not one of ours is refused, so that a page elsewhere cannot
-reach a server on loopback under a name of its own. Every answer carries headers that let a
-browser do nothing with it but show it.
+reach a server on loopback under a name of its own. Questions of great length are refused before
+anybody looks at them, and tables leave as CSV only with cells that no spreadsheet runs. Every
+answer carries headers that let a browser do nothing with it but show it.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Awaitable, Callable, Iterable, MutableMapping
-from typing import Any
-from urllib.parse import unquote
+from typing import Any, Final
+from urllib.parse import parse_qsl, unquote
+
+from ledger.publish.csv_cells import inert_csv
 
 Scope = MutableMapping[str, Any]
 Message = MutableMapping[str, Any]
@@ -42,10 +45,22 @@ NO_STORE = "no-store"
 _CLOSED = re.compile(r"^(?:/-(?:/|$)|//|/_|/:|/\.|/[^/]*\.db(?:$|/))")
 _METHODS = ("GET", "HEAD")
 
+LONGEST_PATH: Final = 2_000
+LONGEST_QUERY: Final = 20_000
+MOST_PARAMETERS: Final = 60
+# By these the server would show how it works, or answer at length.
+_CLOSED_PARAMETERS: Final = frozenset({"_trace", "_context", "_stream", "_where", "_through"})
 
-def guarded(app: App, hosts: Iterable[str] = LOOPBACK_HOSTS) -> App:
-    """The application behind the guard; ``hosts`` are the names it answers to, without port."""
-    known = frozenset(hosts)
+
+def guarded(app: App, hosts: Iterable[str] = LOOPBACK_HOSTS, open_paths: Iterable[str] = ()) -> App:
+    """The application behind the guard.
+
+    Args:
+        app: what answers to those who are let through.
+        hosts: the names it answers to, in small letters and without port.
+        open_paths: paths that are open although they would be closed.
+    """
+    known, opened = frozenset(hosts), frozenset(open_paths)
 
     async def answer(scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "lifespan":
@@ -59,7 +74,11 @@ def guarded(app: App, hosts: Iterable[str] = LOOPBACK_HOSTS) -> App:
             await _refuse(sender, 421, "This server does not answer to that name.")
         elif scope["method"] not in _METHODS:
             await _refuse(sender, 405, "Only reading is possible here.")
-        elif _is_closed(scope):
+        elif _is_too_long(scope):
+            await _refuse(sender, 414, "This asks for too much at once.")
+        elif _asks_what_is_closed(scope):
+            await _refuse(sender, 400, "The address of this page cannot be understood.")
+        elif _is_closed(scope, opened):
             await app(_elsewhere(scope), receive, sender)
         else:
             await app({**scope, "method": "GET"}, receive, sender)
@@ -75,8 +94,26 @@ def _host(scope: Scope) -> str:
     return re.sub(r":\d{1,5}$", "", host)
 
 
-def _is_closed(scope: Scope) -> bool:
+def _is_too_long(scope: Scope) -> bool:
+    query: bytes = scope.get("query_string") or b""
+    path: bytes = scope.get("raw_path") or b""
+    return (
+        len(path.partition(b"?")[0]) > LONGEST_PATH
+        or len(query) > LONGEST_QUERY
+        or query.count(b"&") >= MOST_PARAMETERS
+    )
+
+
+def _asks_what_is_closed(scope: Scope) -> bool:
+    query: bytes = scope.get("query_string") or b""
+    asked = parse_qsl(query.decode("latin-1"), keep_blank_values=True)
+    return any(name in _CLOSED_PARAMETERS for name, _ in asked)
+
+
+def _is_closed(scope: Scope, opened: frozenset[str]) -> bool:
     raw = (scope.get("raw_path") or b"").decode("latin-1").partition("?")[0]
+    if scope["path"] in opened and raw in ("", scope["path"]):
+        return False
     return any(_CLOSED.match(path) for path in (scope["path"], raw, unquote(unquote(raw))) if path)
 
 
@@ -100,18 +137,48 @@ async def _refuse(sender: _Sender, status: int, sentence: str) -> None:
 
 
 class _Sender:
-    """Passes an answer on with the headers every answer has, and without body for HEAD."""
+    """Passes an answer on with the headers every answer has, and without body for HEAD.
+
+    A table as CSV, which the server sends as plain text, is gathered and leaves with inert cells;
+    the limit of rows keeps it small.
+    """
 
     def __init__(self, send: Send, *, is_head: bool) -> None:
         self._send = send
         self._is_head = is_head
+        self._table: list[bytes] | None = None
 
     async def __call__(self, message: Message) -> None:
         if message["type"] == "http.response.start":
             message = {**message, "headers": _headers(message)}
-        elif message["type"] == "http.response.body" and self._is_head:
-            message = {**message, "body": b""}
+            if message["status"] == 200 and _is_table(message["headers"]):
+                self._table = []
+                message["headers"] = _headers_of_a_table(message["headers"])
+        elif message["type"] == "http.response.body":
+            if self._table is not None:
+                self._table.append(message.get("body", b""))
+                if message.get("more_body"):
+                    return
+                whole = b"".join(self._table).decode("utf-8", "replace")
+                message = {**message, "body": inert_csv(whole).encode()}
+            if self._is_head:
+                message = {**message, "body": b""}
         await self._send(message)
+
+
+def _is_table(headers: list[tuple[bytes, bytes]]) -> bool:
+    kind = dict(headers).get(b"content-type", b"")
+    return kind.startswith((b"text/csv", b"text/plain"))
+
+
+def _headers_of_a_table(headers: list[tuple[bytes, bytes]]) -> list[tuple[bytes, bytes]]:
+    """The same headers for a file that a browser keeps and does not show."""
+    replaced = (b"content-type", b"content-length", b"content-disposition")
+    return [
+        *((name, value) for name, value in headers if name not in replaced),
+        (b"content-type", b"text/csv; charset=utf-8"),
+        (b"content-disposition", b'attachment; filename="table.csv"'),
+    ]
 
 
 def _headers(message: Message) -> list[tuple[bytes, bytes]]:

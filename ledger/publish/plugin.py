@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import json
 import logging
+import sqlite3
 from collections.abc import Callable, Generator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, Final
 
 from datasette.app import Datasette  # type: ignore[import-untyped]  # ships no types
+from datasette.database import QueryInterrupted  # type: ignore[import-untyped]  # ships no types
 from datasette.utils import tilde_encode  # type: ignore[import-untyped]  # ships no types
 from datasette.utils.asgi import (  # type: ignore[import-untyped]  # ships no types
     Base400,
@@ -22,7 +24,9 @@ from datasette.views.base import DatasetteError  # type: ignore[import-untyped] 
 from markupsafe import Markup
 from pluggy import HookimplMarker
 
-from ledger.publish.guard import App, guarded
+from ledger.basis.visible import visible
+from ledger.publish.connection import close_off
+from ledger.publish.guard import LOOPBACK_HOSTS, App, guarded
 from ledger.publish.questions import Question
 from ledger.publish.tables import DATABASE, Table
 from ledger.publish.views import ROUTES, page_of
@@ -44,6 +48,8 @@ class Site(Datasette):  # type: ignore[misc]  # the server ships no types
     witnessmark_questions: tuple[Question, ...] = ()
     witnessmark_tables: Mapping[str, Table] = MappingProxyType({})
     witnessmark_is_invented: bool = False
+    witnessmark_hosts: frozenset[str] = LOOPBACK_HOSTS
+    witnessmark_may_be_taken: bool = False
 
 
 @hookimpl
@@ -55,13 +61,26 @@ def register_routes(datasette: Datasette) -> Sequence[Any]:
 @hookimpl
 def asgi_wrapper(datasette: Datasette) -> Callable[[App], App]:
     """The guard that stands before everything."""
-    return guarded if isinstance(datasette, Site) else _unchanged
+    if not isinstance(datasette, Site):
+        return _unchanged
+    hosts = datasette.witnessmark_hosts
+    opened = (f"/{DATABASE}.db",) if datasette.witnessmark_may_be_taken else ()
+    return lambda app: guarded(app, hosts, opened)
+
+
+@hookimpl
+def prepare_connection(conn: sqlite3.Connection, database: str, datasette: Datasette) -> None:
+    """Every connection to the site database reads and does nothing else."""
+    if isinstance(datasette, Site) and database == DATABASE:
+        close_off(conn)
 
 
 @hookimpl
 def permission_allowed(datasette: Datasette, action: str, resource: object) -> bool | None:
     """What nobody may do: any SQL, the whole file, debugging, tables that are not for browsing."""
     if not isinstance(datasette, Site):
+        return None
+    if action == "view-database-download" and datasette.witnessmark_may_be_taken:
         return None
     if action in REFUSED:
         return False
@@ -84,6 +103,7 @@ def extra_template_vars(datasette: Datasette) -> dict[str, Any]:
         "open_tables": [t.name for t in datasette.witnessmark_tables.values() if t.is_open],
         "page_of": page_of,
         "site_is_invented": datasette.witnessmark_is_invented,
+        "site_may_be_taken": datasette.witnessmark_may_be_taken,
     }
 
 
@@ -98,7 +118,7 @@ def render_cell(value: object, column: str, table: str, datasette: Datasette) ->
     if other is None:
         return None
     href = f"/{DATABASE}/{other}/{tilde_encode(str(value))}"
-    return Markup('<a href="{}">{}</a>').format(href, value)
+    return Markup('<a href="{}">{}</a>').format(href, visible(str(value)))
 
 
 @hookimpl(wrapper=True)
@@ -133,6 +153,8 @@ def _status_and_sentence(exception: Exception, request: Request) -> tuple[int, s
             plain = said if said.startswith("There is no ") else ""
             return 404, plain or "There is nothing at this address."
         return exception.status, said or "This cannot be answered."
+    if isinstance(exception, QueryInterrupted):
+        return 503, "This would take too long to answer; ask for less."
     if isinstance(exception, DatasetteError):
         # Faults of the question, such as a column that is not there, come as 500 from below.
         status = 400 if exception.status == 500 else exception.status

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
+from ledger.basis.visible import visible
+
 LONGEST_QUERY = 200
 MOST_TERMS = 12
 PAGE_HITS = 50
@@ -93,7 +95,7 @@ def marked(snippet: str) -> Markup:
             pieces.append(Markup("</mark>"))
             is_inside = False
         elif piece not in (BEGINS, ENDS):
-            pieces.append(escape(piece))
+            pieces.append(escape(visible(piece)))
     if is_inside:
         pieces.append(Markup("</mark>"))
     return Markup("").join(pieces)

@@ -11,13 +11,13 @@ then renamed into place, the database last.
 from __future__ import annotations
 
 import json
-import os
 import shutil
 import sqlite3
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
+from typing import Any
 
 from sqlite_utils import Database
 
@@ -25,8 +25,16 @@ from ledger.errors import PublicationError
 from ledger.findings import ReferenceText, Report
 from ledger.holdings import schema_file
 from ledger.publish.evidence import reference_href
+from ledger.publish.placing import (
+    DATABASE_FILE,
+    METADATA_FILE,
+    SETTINGS_FILE,
+    put_in_place,
+    refuse_foreign,
+    write_seal,
+)
 from ledger.publish.report_rows import Row, exhibit_captions, rows_of, yes_no
-from ledger.publish.tables import DATABASE, Table, metadata_of, read_tables
+from ledger.publish.tables import Table, metadata_of, read_tables
 from ledger.record.entries import Entry
 from ledger.references import (
     PACK_SECTIONS,
@@ -36,10 +44,6 @@ from ledger.references import (
     Timeline,
 )
 
-DATABASE_FILE = f"{DATABASE}.db"
-METADATA_FILE = "metadata.json"
-SETTINGS_FILE = "settings.json"
-SITE_FILES = (METADATA_FILE, SETTINGS_FILE, DATABASE_FILE)  # the database is put in place last
 TITLE = "Documented instruments"
 
 # What visitors may not do is refused by the server's own settings as well as by our code, so
@@ -53,10 +57,12 @@ SETTINGS: Mapping[str, object] = {
     "default_facet_size": 20,
     "default_page_size": 50,
     "facet_time_limit_ms": 200,
-    "max_csv_mb": 20,
+    "max_csv_mb": 5,
     "max_returned_rows": 500,
     "sql_time_limit_ms": 1000,
     "suggest_facets": False,
+    "template_debug": False,
+    "trace_debug": False,
     "truncate_cells_html": 400,
 }
 
@@ -84,7 +90,10 @@ class ExhibitFile:
 class Publication:
     """Everything a site is made of. The iterables are gone through once, in this order.
 
-    ``say_row`` gives the sentence for a row of a pack from the pack's id and the row.
+    ``say_row`` gives the sentence for a row of a pack from the pack's id and the row;
+    ``may_be_taken`` says whether visitors may download the database as a whole. ``proof`` is of
+    the ledger's latest checkpoint; ``seal`` gives the name and the text of the seal over the
+    finished files from the SHA-256 of each by its name.
     """
 
     head: Head
@@ -94,6 +103,9 @@ class Publication:
     reports: Iterable[Report]
     exhibits: Iterable[ExhibitFile]
     rules: Mapping[str, str] = field(default_factory=dict)
+    may_be_taken: bool = False
+    proof: Mapping[str, Any] | None = None
+    seal: Callable[[Mapping[str, str]], tuple[str, str]] | None = None
 
 
 def publish_site(folder: Path, publication: Publication) -> Path:
@@ -104,7 +116,7 @@ def publish_site(folder: Path, publication: Publication) -> Path:
             name something that was not given.
     """
     schema = schema_file("site.sql").read_text(encoding="utf-8")
-    _refuse_foreign(folder)
+    refuse_foreign(folder)
     tables = read_tables(schema)
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
@@ -113,10 +125,10 @@ def publish_site(folder: Path, publication: Publication) -> Path:
         raise PublicationError(f"The site cannot be written at {folder}: {error}.") from error
     try:
         _write_database(beside / DATABASE_FILE, publication, schema)
-        _write_settings(beside, tables)
-        for name in SITE_FILES:
-            _flush(beside / name)
-        _put_in_place(beside, folder)
+        _write_settings(beside, tables, may_be_taken=publication.may_be_taken)
+        if publication.seal is not None:
+            write_seal(beside, publication.seal)
+        put_in_place(beside, folder)
     except (OSError, sqlite3.Error) as error:
         raise PublicationError(f"The site was not written at {folder}: {error}.") from error
     finally:
@@ -124,38 +136,10 @@ def publish_site(folder: Path, publication: Publication) -> Path:
     return folder
 
 
-def _refuse_foreign(folder: Path) -> None:
-    if folder.exists() and not folder.is_dir():
-        raise PublicationError(f"{folder} is a file; a site is a folder.")
-    if folder.exists() and any(folder.iterdir()) and not (folder / DATABASE_FILE).exists():
-        raise PublicationError(
-            f"{folder} holds something that is not a site; name a new or an empty folder."
-        )
-
-
-def _put_in_place(beside: Path, folder: Path) -> None:
-    beside.chmod(0o755)
-    if folder.exists():
-        for name in SITE_FILES:
-            (beside / name).replace(folder / name)
-        _flush(folder)
-    else:
-        beside.rename(folder)
-    _flush(folder.parent)
-
-
-def _flush(path: Path) -> None:
-    descriptor = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
-
-
-def _write_settings(folder: Path, tables: tuple[Table, ...]) -> None:
+def _write_settings(folder: Path, tables: tuple[Table, ...], *, may_be_taken: bool) -> None:
     for name, content in (
         (METADATA_FILE, metadata_of(tables, TITLE)),
-        (SETTINGS_FILE, dict(SETTINGS)),
+        (SETTINGS_FILE, {**SETTINGS, "allow_download": may_be_taken}),
     ):
         text = json.dumps(content, indent=2, ensure_ascii=False, sort_keys=True)
         (folder / name).write_text(text + "\n", encoding="utf-8")
@@ -188,6 +172,10 @@ def _write_database(path: Path, publication: Publication, schema: str) -> None:
 
 def _fill(database: Database, publication: Publication) -> None:
     _insert(database, "head", [asdict(publication.head)])
+    if publication.proof is not None:
+        body = json.dumps(publication.proof, sort_keys=True, separators=(",", ":"))
+        size = publication.proof["checkpoint"]["size"]
+        _insert(database, "proof", [{"size": size, "body": body}])
     _insert(
         database,
         "rule",

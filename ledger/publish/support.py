@@ -129,6 +129,8 @@ SECTION_WORDS = {
     "testimony": "testimony",
     "non_values": "nothing read",
     "questions": "question",
+    "challenges": "challenge",
+    "answers": "answer",
 }
 
 

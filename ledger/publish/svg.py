@@ -13,6 +13,8 @@ import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from ledger.basis.visible import visible, without_hidden
+
 # Everything that XML 1.0 (section 2.2) does not allow as a character.
 NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 ESCAPES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"}
@@ -35,12 +37,12 @@ class Box:
 
 
 def escaped(text: object) -> str:
-    """The text with everything that has a meaning in XML replaced, and nothing illegal left.
+    """The text with everything that has a meaning in XML replaced, and nothing hidden left.
 
     >>> escaped('<b> & "c"')
     '&lt;b&gt; &amp; &quot;c&quot;'
     """
-    clean = NOT_XML.sub("\ufffd", str(text))
+    clean = NOT_XML.sub("\ufffd", without_hidden(str(text)))
     return "".join(ESCAPES.get(glyph, glyph) for glyph in clean)
 
 
@@ -99,7 +101,7 @@ def link(href: str, content: str, **attributes: str | float) -> str:
 
 def told(full: str) -> str:
     """A title: what a pointer resting on the shape, or a screen reader, is told."""
-    return element("title", escaped(full) or " ")
+    return element("title", escaped(visible(full)) or " ")
 
 
 def glyph_width(glyph: str) -> float:
@@ -126,6 +128,7 @@ def cut(said: str, width: float, size: float) -> str:
     >>> cut("harness", 200, 12), cut("harness", 30, 12)
     ('harness', 'har…')
     """
+    said = visible(said)
     if text_width(said, size) <= width:
         return said
     room = width - text_width("…", size)
@@ -146,7 +149,7 @@ def wrapped(said: str, width: float, size: float, most_lines: int) -> tuple[str,
     """
     lines: list[str] = []
     current = ""
-    for word in _words(said, width, size):
+    for word in _words(visible(said), width, size):
         longer = f"{current} {word}" if current else word
         if text_width(longer, size) <= width:
             current = longer

@@ -17,6 +17,7 @@ from datasette.utils.asgi import (  # type: ignore[import-untyped]  # ships no t
     Response,
 )
 
+from ledger.basis.visible import visible_json
 from ledger.publish.evidence import finding_href, instrument_href, reference_href
 from ledger.publish.pages import finding_page, front_page, instrument_page
 from ledger.publish.questions import Question
@@ -45,7 +46,8 @@ _SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
 async def _rows(site: Datasette, sql: str, parameters: Mapping[str, Any]) -> list[Any]:
-    answer = await site.get_database(DATABASE).execute(sql, dict(parameters))
+    """The rows of the answer, within the site's limits of time and of rows."""
+    answer = await site.get_database(DATABASE).execute(sql, dict(parameters), truncate=True)
     return list(answer.rows)
 
 
@@ -70,6 +72,22 @@ async def _report_body(site: Datasette, instrument: str) -> str:
     return body
 
 
+async def _shown_report(site: Datasette, instrument: str) -> dict[str, Any]:
+    """The report for a page: files that are kept back are not named as if they could be seen."""
+    report: dict[str, Any] = json.loads(await _report_body(site, instrument))
+    rows = await _rows(
+        site,
+        "SELECT DISTINCT exhibit.sha256 FROM line JOIN line_exhibit ON line_exhibit.line = line.key"
+        " JOIN exhibit ON exhibit.sha256 = line_exhibit.exhibit"
+        " WHERE line.instrument = :instrument AND exhibit.media_type = 'not published'",
+        {"instrument": instrument},
+    )
+    kept_back = {row[0] for row in rows}
+    for line in report["lines"]:
+        line["exhibits"] = [name for name in line["exhibits"] if name not in kept_back]
+    return report
+
+
 async def show_front(datasette: Datasette, request: Request) -> Response:
     """The front page: every instrument with its conclusion."""
     rows = await _rows(
@@ -87,19 +105,19 @@ async def show_front(datasette: Datasette, request: Request) -> Response:
 
 async def show_instrument(datasette: Datasette, request: Request) -> Response:
     """The page of one instrument."""
-    report = json.loads(await _report_body(datasette, _part(request, "instrument")))
+    report = await _shown_report(datasette, _part(request, "instrument"))
     return await _page(datasette, request, "instrument.html", instrument_page(report))
 
 
 async def show_report(datasette: Datasette, request: Request) -> Response:
     """The report of one instrument as data."""
-    body = await _report_body(datasette, _part(request, "instrument"))
+    body = visible_json(await _report_body(datasette, _part(request, "instrument")))
     return Response(body, content_type="application/json; charset=utf-8")
 
 
 async def show_finding(datasette: Datasette, request: Request) -> Response:
     """One finding with everything beneath it."""
-    report = json.loads(await _report_body(datasette, _part(request, "instrument")))
+    report = await _shown_report(datasette, _part(request, "instrument"))
     name = _part(request, "finding")
     context = finding_page(report, name)
     if context is None:

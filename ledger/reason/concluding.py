@@ -44,6 +44,16 @@ def conclude(
     return tuple(found)
 
 
+def conclude_impossible(weighed: Weighed, conflicts: tuple[Conflict, ...]) -> tuple[str, ...]:
+    """The id of the one finding that is left where what is given cannot all hold."""
+    said = " ".join(conflict.sentence for conflict in conflicts)
+    sentence = f"What is supposed here cannot be, whatever else is given up. {said}".strip()
+    of = tuple(conflict.id for conflict in conflicts)
+    supposed = tuple(name for conflict in conflicts for name in conflict.suppositions)
+    because = Because("minimal conflict", sentence, of, supposed)
+    return (weighed.draft.finding("impossible", "conflict", because),)
+
+
 def _what_stays_in_doubt(
     weighed: Weighed, conflicts: tuple[Conflict, ...], surprises: tuple[Surprise, ...]
 ) -> str:

@@ -17,6 +17,8 @@ What it does not do: choose between readings, or take a part's date for the obje
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from ledger.basis.edtf import read_date
 from ledger.basis.spans import EVER, Span, Spans, iso_date
 from ledger.knowledge.marks import MarkReading, mark_readings
@@ -44,13 +46,27 @@ def read_marks(draft: Draft) -> dict[str, tuple[MarkReading, ...]]:
     for recorded in draft.case.of(Mark):
         place = place_of(recorded.line)
         row = draft.anatomy.view.find(draft.anatomy.position_of(place))
-        readings = mark_readings(recorded.line, row, draft.packs, draft.case.instrument)
+        readings = _as_given(
+            draft,
+            recorded.id,
+            mark_readings(recorded.line, row, draft.packs, draft.case.instrument),
+        )
         found[recorded.id] = readings
         for i, reading in enumerate(readings, 1):
             _write_reading(draft, recorded, i, reading)
         for n, used in enumerate(alternatives(recorded.id, readings)):
             _bound_by_mark(draft, recorded, used, f".{n + 1}" if n else "")
     return found
+
+
+def _as_given(
+    draft: Draft, line: str, readings: tuple[MarkReading, ...]
+) -> tuple[MarkReading, ...]:
+    """The readings, with the one alone in use that is taken as given, if any is."""
+    taken = [i for i in range(len(readings)) if f"reading.{line}.{i + 1}" in draft.given.readings]
+    if not taken:
+        return readings
+    return tuple(replace(each, is_used=i in taken) for i, each in enumerate(readings))
 
 
 def alternatives(

@@ -28,6 +28,7 @@ from ledger.reason.comparing import compare_with_specifications, match_numbers
 from ledger.reason.dating import date_features, read_marks
 from ledger.reason.draft import Because, Draft, line_of
 from ledger.reason.fretting import check_frets
+from ledger.reason.given import NOTHING_GIVEN, Given
 from ledger.reason.technology import date_technologies
 from ledger.reason.witnesses import date_by_witnesses
 from ledger.reason.wording import days_in_words, line_sentence, was
@@ -42,13 +43,15 @@ class Derivation:
     readings: Mapping[str, tuple[MarkReading, ...]]
 
 
-def derive(case: Case, packs: Packs) -> Derivation:
+def derive(case: Case, packs: Packs, given: Given = NOTHING_GIVEN) -> Derivation:
     """Everything that follows from the lines of the case, one by one.
+
+    Of what is ``given`` only the readings of marks count here.
 
     Raises:
         UnknownName: no pack has a catalogue for the instrument's kind.
     """
-    draft = Draft(case, packs, anatomy_of(case, packs))
+    draft = Draft(case, packs, anatomy_of(case, packs), given=given)
     _order_events(draft)
     _fit_parts(draft)
     _join_roots(draft)

@@ -9,14 +9,15 @@ Sources of the priors: the practice pack; every one is common practice and a sta
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from ledger.basis.spans import Spans, spans_as_text
-from ledger.findings import Finding, FindingKind
+from ledger.findings import Finding, FindingKind, Order
 from ledger.knowledge.packs import Packs, Row
 from ledger.models import Mark, Measurement, Paper, Sighting, Source, Testimony, Work
 from ledger.reason.anatomy import PARTS_TOGETHER, Anatomy
+from ledger.reason.given import NOTHING_GIVEN, Given
 from ledger.reason.network import Bound, Clash, Network, Relation
 from ledger.reason.row_wording import row_name, row_sentence
 from ledger.reason.wording import soundness
@@ -61,6 +62,7 @@ class Draft:
     doubts: dict[str, Doubt] = field(default_factory=dict)
     findings: dict[str, Finding] = field(default_factory=dict)
     rows: dict[str, Row[Any]] = field(default_factory=dict)
+    given: Given = NOTHING_GIVEN
 
     # -- suppositions -------------------------------------------------------------------------
 
@@ -74,8 +76,8 @@ class Draft:
                 "sound",
                 recorded.id,
                 sentence,
-                self._soundness(recorded),
-                self._group(recorded),
+                self.soundness_row(recorded),
+                self.doubted_with(recorded),
             )
         return name
 
@@ -173,7 +175,8 @@ class Draft:
         )
         return union
 
-    def _soundness(self, recorded: Recorded[Any]) -> str:
+    def soundness_row(self, recorded: Recorded[Any]) -> str:
+        """The row of practice that says how often a line of this kind is right."""
         line = recorded.line
         source = self.source_of(recorded)
         if isinstance(line, Paper):
@@ -192,7 +195,7 @@ class Draft:
         usual = "sound-document" if on_paper else "sound-first-hand-observation"
         return own.get(type(line), usual)
 
-    def _group(self, recorded: Recorded[Any]) -> str:
+    def doubted_with(self, recorded: Recorded[Any]) -> str:
         """What is told by one teller or one paper is one doubt; what is seen is doubted singly."""
         source = self.source_of(recorded)
         if source is None or source.kind in ("examination", "photograph"):
@@ -269,7 +272,10 @@ class Draft:
                 because.supposed,
             )
         )
+        told = self.findings.get(name)
+        orders = (*(told.orders if told else ()), Order(*between, gap_days))
         self.finding(name, "relation", because)
+        self.findings[name] = replace(self.findings[name], orders=tuple(dict.fromkeys(orders)))
 
     def same_day(self, name: str, between: tuple[str, str], because: Because) -> None:
         """Hold two moments to one day: two relations that share one finding."""

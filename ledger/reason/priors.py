@@ -44,6 +44,16 @@ TELLING = 2.0
 
 
 @dataclass(frozen=True, slots=True)
+class TraceWeight:
+    """A trace: its line, its ratio against the mix, and against service and matching parts."""
+
+    line: str
+    ratio: float
+    against_service: float
+    against_matching: float
+
+
+@dataclass(frozen=True, slots=True)
 class Fitment:
     """What the traces say of one fitting event or part."""
 
@@ -52,6 +62,7 @@ class Fitment:
     lines_for: tuple[str, ...]
     lines_against: tuple[str, ...]
     is_tested: bool
+    found: tuple[TraceWeight, ...] = ()
 
 
 def age_in_years(draft: Draft) -> float:
@@ -99,6 +110,12 @@ def _fitment(found: list[tuple[float, Recorded[Trace], TraceKind]]) -> Fitment:
         tuple(trace.id for ratio, trace, _ in found if ratio >= TELLING),
         tuple(trace.id for ratio, trace, _ in found if ratio <= 1 / TELLING),
         any(_tests_fitting(kind) for _, _, kind in found),
+        tuple(
+            TraceWeight(
+                trace.id, ratio, _middle(kind.against_service), _middle(kind.against_matching)
+            )
+            for ratio, trace, kind in found
+        ),
     )
 
 
@@ -198,7 +215,13 @@ def _recorded_against(draft: Draft, doubt: Doubt) -> str | None:
 
 
 def _part_prior(draft: Draft, doubt: Doubt, age: float) -> tuple[float, float, str]:
-    """The catalogue's share for a part, its high end and where it stands.
+    """The catalogue's share for a part, its high end and where it stands."""
+    share, where = part_shares(draft, doubt, age)
+    return share.middle, share.high, where
+
+
+def part_shares(draft: Draft, doubt: Doubt, age: float) -> tuple[PriorShare, str]:
+    """The catalogue's share for a part at that age, with its range, and where it stands.
 
     Of a fitting event it is the least of its members'.
     """
@@ -208,12 +231,12 @@ def _part_prior(draft: Draft, doubt: Doubt, age: float) -> tuple[float, float, s
         one, _, other = doubt.subject.partition("+")
         union = view.union_between(one, other)
         priors: tuple[Prior, ...] = union.priors if union is not None else ()
-        found = prior_at(priors, age) if priors else PriorShare(0.8, 0.9, 0.99)
-        return found.middle, found.high, f"{view.reference_of(one)} {aged}"
+        found = prior_at(priors, age) if priors else PriorShare(0.6, 0.8, 0.99)
+        return found, f"{view.reference_of(one)} {aged}"
     if doubt.kind == "as-made":
         row = draft.packs.practice("unaltered-root")
         draft.rows[row.id] = row
-        return row.row.value, row.row.high, row.id
+        return PriorShare(row.row.low, row.row.value, row.row.high), row.id
     places = [
         place
         for event in draft.anatomy.events.values()
@@ -222,6 +245,6 @@ def _part_prior(draft: Draft, doubt: Doubt, age: float) -> tuple[float, float, s
     ] or [draft.anatomy.position_of(doubt.subject)]
     rows = [row for row in (view.find(place) for place in dict.fromkeys(places)) if row is not None]
     if not rows:
-        return EVEN, EVEN, "no catalogue speaks of this position"
+        return PriorShare(EVEN, EVEN, EVEN), "no catalogue speaks of this position"
     least = min((prior_at(row.priors, age) for row in rows), key=lambda share: share.middle)
-    return least.middle, least.high, f"{view.reference_of(rows[0].id)} {aged}"
+    return least, f"{view.reference_of(rows[0].id)} {aged}"

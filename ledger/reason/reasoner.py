@@ -13,9 +13,12 @@ What it does not do: weigh the evidence into probabilities; accounts are ordered
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from ledger.basis.spans import Spans, spans_as_text
+from ledger.chances import Chances
+from ledger.disputes import Dispute
 from ledger.findings import (
     FORMAT,
     CautionText,
@@ -28,20 +31,25 @@ from ledger.findings import (
     SuppositionText,
 )
 from ledger.knowledge.packs import ROW_SECTIONS, Packs
-from ledger.models import Exhibit, Feature, Identity, Mark, Source
+from ledger.models import Challenge, Exhibit, Feature, Identity, Mark, Source
 from ledger.reason.anatomy import positions_of
+from ledger.reason.answering import answer_challenges, with_members
 from ledger.reason.cautions import cautions_of_lines, with_cautions
-from ledger.reason.concluding import conclude
+from ledger.reason.concluding import conclude, conclude_impossible
 from ledger.reason.dating import alternatives, masked_reading, place_of
 from ledger.reason.derive import Derivation, derive
 from ledger.reason.draft import Because, Draft, line_of
 from ledger.reason.ends import Bench, date_events, leaves_of, rule_out_readings
+from ledger.reason.factors import TooTangled
+from ledger.reason.given import NOTHING_GIVEN, Given, settled
 from ledger.reason.happenings import time_axis
-from ledger.reason.hitting import Costs
+from ledger.reason.hitting import Costs, minimal_conflict
+from ledger.reason.posteriors import given_on, ranked_accounts, tell_chances
 from ledger.reason.priors import age_in_years, fitments, suppositions
-from ledger.reason.reconcile import reconcile
+from ledger.reason.reconcile import Reconciliation, reconcile
 from ledger.reason.row_wording import row_sentence
 from ledger.reason.states import state_positions
+from ledger.reason.supposing import Supposing, case_supposing, packs_supposing
 from ledger.reason.surprises import (
     open_questions,
     open_surprises,
@@ -57,22 +65,61 @@ from ledger.reason.telling import (
 )
 from ledger.reason.tighten import Tightener
 from ledger.reason.weighed import Weighed
+from ledger.reason.weighing import scales_of
 from ledger.reason.wording import article, line_name, line_sentence, listing
 from ledger.record.case import Case, Recorded
 
 LEADING_DATED = 12
 
 
-def reason(case: Case, packs: Packs) -> Report:
-    """The report on the case.
+def reason(case: Case, packs: Packs, given: Given | None = None) -> Report:
+    """The report on the case; with something ``given``, as if it were so, challenges aside.
+
+    What is given of a name on which nothing rests changes nothing.
 
     Raises:
         UnknownName: no pack has a catalogue for the instrument's kind.
     """
-    derivation = derive(case, packs)
-    weighed = _weigh(derivation)
+    weighed, report = _conclude(case, packs, given or NOTHING_GIVEN)
+    if given is not None or not case.of(Challenge):
+        return report
+
+    def again(what: Supposing) -> Report:
+        return reason(
+            case_supposing(case, what),
+            packs_supposing(packs, what),
+            with_members(weighed.draft, what.given),
+        )
+
+    disputes = answer_challenges(weighed, report, again)
+    cautions = (*report.cautions, *_cautions_of(weighed.draft, report, disputes))
+    return replace(report, challenges=disputes, cautions=cautions)
+
+
+def _cautions_of(
+    draft: Draft, report: Report, disputes: tuple[Dispute, ...]
+) -> tuple[CautionText, ...]:
+    """The cautions that the words of challenges call for and that the report does not give."""
+    told = {each.id for each in report.cautions}
+    called: dict[str, str] = {}
+    for dispute in disputes:
+        for name in dispute.cautions:
+            if name not in told:
+                called.setdefault(name, dispute.id.replace("-", " "))
+    rows = draft.packs.cautions(called)
+    return tuple(
+        CautionText(row.row.id, f"challenge “{about}”", row.row.says, row.row.defer_to)
+        for row, about in zip(rows, called.values(), strict=True)
+    )
+
+
+def _conclude(case: Case, packs: Packs, given: Given) -> tuple[Weighed, Report]:
+    derivation = derive(case, packs, given)
+    age = age_in_years(derivation.draft)
+    weighed, account_chances, chances = _with_chances(derivation, _weigh(derivation))
     draft = derivation.draft
-    accounts = tell_accounts(draft, weighed.ready, weighed.reconciliation, weighed.leading)
+    is_possible = bool(weighed.leading)
+    accounts = tell_accounts(weighed, account_chances)
     conflicts = tell_conflicts(draft, weighed.ready, weighed.reconciliation)
     bench = Bench(draft, weighed.ready, leaves_of(draft), weighed.suppositions, weighed.improbable)
     datings = tuple(
@@ -81,12 +128,16 @@ def reason(case: Case, packs: Packs) -> Report:
         for dating in date_events(bench, f"account.{i}", mask)
     )
     readings = _readings(derivation, bench, weighed.leading)
-    positions = with_cautions(draft, state_positions(weighed))
+    positions = with_cautions(draft, state_positions(weighed)) if is_possible else ()
     surprises = open_surprises(weighed, derivation.readings, positions)
     identity = _identify(draft)
-    conclusion = conclude(weighed, datings, positions, conflicts, surprises)
+    conclusion = (
+        conclude(weighed, datings, positions, conflicts, surprises)
+        if is_possible
+        else conclude_impossible(weighed, conflicts)
+    )
     about = case.instrument
-    return Report(
+    return weighed, Report(
         format=FORMAT,
         instrument=about.id,
         name=about.name,
@@ -107,25 +158,53 @@ def reason(case: Case, packs: Packs) -> Report:
         conflicts=conflicts,
         accounts=accounts,
         completeness=completeness(weighed.reconciliation, len(accounts), len(conflicts)),
-        swaps=rank_swaps(weighed),
+        swaps=rank_swaps(weighed) if is_possible else (),
         surprises=surprises,
         questions=open_questions(draft),
         looks=places_to_look(draft, positions),
-        taken_for_granted=taken_for_granted(weighed, age_in_years(draft)),
+        taken_for_granted=taken_for_granted(weighed, age),
         timeline=time_axis(draft, derivation.readings, datings, conflicts),
         cautions=_cautions(draft, positions),
         suppositions=_suppositions(weighed),
         findings=tuple(draft.findings.values()),
         lines=_lines(draft),
         references=_references(draft),
+        chances=chances,
     )
+
+
+def _with_chances(
+    derivation: Derivation, weighed: Weighed
+) -> tuple[Weighed, tuple[float, ...], Chances]:
+    """The accounts in the order of their exact chances, those chances, and all others."""
+    draft = derivation.draft
+    try:
+        scales = scales_of(draft, derivation.readings, weighed.suppositions, weighed.fitments)
+        if scales is None:
+            return weighed, (), Chances("Nothing recorded has a date: there is nothing to weigh.")
+        outcome = given_on(scales, draft.given)
+        if not weighed.leading:
+            return weighed, (), tell_chances(scales, outcome)
+        ranked, account_chances = ranked_accounts(scales, weighed)
+        return ranked, account_chances, tell_chances(scales, outcome)
+    except TooTangled as error:
+        return weighed, (), Chances(f"Too tangled to be weighed exactly: {error}.")
 
 
 def _weigh(derivation: Derivation) -> Weighed:
     draft = derivation.draft
     fitment = fitments(draft)
     supposed = suppositions(draft, fitment)
+    network = draft.network
+    draft.network = settled(network, draft.given)
     ready = Tightener(draft.network)
+    if ready.conflict_within(0) is not None:
+        # What is given cannot be: the conflict is told with its own suppositions.
+        draft.network = settled(network, Given(fails=draft.given.fails))
+        ready = Tightener(draft.network)
+        mask = minimal_conflict(ready, ready.mask(draft.given.holds)) or 0
+        clash = Reconciliation((mask,), (), (), (), is_complete=True)
+        return Weighed(draft, ready, clash, (), supposed, fitment, 0)
     hinges = tuple(f"completed:{root}" for root in draft.anatomy.view.roots())
     found = reconcile(ready, Costs(ready, supposed), hinges)
     least = draft.packs.practice("least-presumed")
@@ -151,7 +230,8 @@ def _readings(
         place = place_of(_mark(draft, line))
         for group in alternatives(line, given):
             used = tuple((name, reading.spans) for name, reading in group if reading.spans)
-            if len(used) > 1 and group[0][1].bears_on == "made":
+            is_doubted = f"sound:{line}" in draft.given.fails
+            if len(used) > 1 and group[0][1].bears_on == "made" and not is_doubted:
                 rivals[line] = (draft.anatomy.made(place), used)
     standing = rule_out_readings(bench, rivals, leading[0]) if leading else {}
     found: list[Reading] = []
@@ -226,7 +306,15 @@ def _cautions(draft: Draft, positions: tuple[PositionFinding, ...]) -> tuple[Cau
 
 def _suppositions(weighed: Weighed) -> tuple[SuppositionText, ...]:
     return tuple(
-        SuppositionText(s.id, s.kind, s.subject, s.sentence, round(s.prior, 4), s.prior_from)
+        SuppositionText(
+            s.id,
+            s.kind,
+            s.subject,
+            s.sentence,
+            round(s.prior, 4),
+            s.prior_from,
+            is_presumed=not weighed.ready.mask((s.id,)) & weighed.improbable,
+        )
         for s in weighed.suppositions.values()
     )
 

@@ -75,6 +75,10 @@ RULES: dict[str, str] = {
         "The ends that remain once every bound and relation has been drawn tight (arc "
         "consistency decides differences over unions of spans: Jeavons and Cooper 1995)."
     ),
+    "weighed": (
+        "How likely something is once all evidence is weighed together, exactly, by the priors, "
+        "lags, misreadings and traces of practice (starting values without a published source)."
+    ),
     "minimal conflict": ("A smallest set of suppositions that cannot all hold (Reiter 1987)."),
     "minimal account": (
         "A smallest set of suppositions to give up so that the rest can all hold (Reiter 1987)."

@@ -298,7 +298,8 @@ def _given_up_by_all(weighed: Weighed, position: str, *, own_lost: bool) -> Verd
         return Verdict(_kinds_by_days(weighed, position), (reason,), (), supposed)
     event = anatomy.events.get(position)
     reasons = [
-        f"{article(which)} up that it left the works with the instrument.",
+        weighed.supposed_not(supposed[0])
+        or f"{article(which)} up that it left the works with the instrument.",
         *when_fitted(weighed, position),
     ]
     if event is not None:
@@ -314,8 +315,11 @@ def _given_up_by_all(weighed: Weighed, position: str, *, own_lost: bool) -> Verd
 def _verdict_of_root(weighed: Weighed, position: str) -> Verdict:
     anatomy = weighed.draft.anatomy
     as_made = weighed.given_up(f"as-made:{position}")
-    if as_made and all(as_made) and f"as-made:{position}" in weighed.ready.bits:
-        reason = "Every leading account gives up that it is as the works made it."
+    if as_made and all(as_made):
+        reason = (
+            weighed.supposed_not(f"as-made:{position}")
+            or "Every leading account gives up that it is as the works made it."
+        )
         return Verdict(("altered in place",), (reason,), (), (f"as-made:{position}",))
     if any(as_made):
         reason = "Some leading accounts give up that it is as the works made it."
@@ -330,7 +334,10 @@ def _verdict_of_root(weighed: Weighed, position: str) -> Verdict:
     given = [weighed.given_up(name) for name in unions]
     lost = [any(each[i] for each in given) for i in range(len(weighed.leading))]
     if all(lost) and unions:
-        reason = "Every leading account gives up that it belongs to the rest."
+        reason = (
+            weighed.supposed_not(*unions)
+            or "Every leading account gives up that it belongs to the rest."
+        )
         return Verdict(_kinds_by_days(weighed, position), (reason,), (), unions)
     if any(lost):
         reason = f"{_some_give_up(lost)} up that it belongs to the rest, the others keep it."

@@ -19,7 +19,8 @@ from ledger.models import Sighting, Work
 from ledger.reason.draft import Because, Draft
 from ledger.reason.reconcile import Reconciliation
 from ledger.reason.tighten import Tightener
-from ledger.reason.wording import article, counted
+from ledger.reason.weighed import Weighed
+from ledger.reason.wording import article, counted, percent
 
 ACCOUNTS_TOLD = 60
 LIKE_THE_FIRST = 1.05
@@ -93,22 +94,36 @@ def _clash_sentence(draft: Draft, chains: Sequence[Chain], names: tuple[str, ...
     return f"{against} These cannot all be: that {'; that '.join(doubts)}."
 
 
-def tell_accounts(
-    draft: Draft, ready: Tightener, found: Reconciliation, leading: tuple[int, ...]
-) -> tuple[Account, ...]:
-    """The accounts in order of their prior odds; the leading ones first and marked."""
+def tell_accounts(weighed: Weighed, chances: tuple[float, ...]) -> tuple[Account, ...]:
+    """The accounts, the leading ones first and marked.
+
+    Args:
+        weighed: with the accounts in their order.
+        chances: of the first so many, all evidence weighed; the others follow by prior odds.
+    """
+    draft, ready, found, leading = (
+        weighed.draft,
+        weighed.ready,
+        weighed.reconciliation,
+        weighed.leading,
+    )
     told: list[Account] = []
+    least = min(found.costs, default=0.0)
     for i, (mask, cost) in enumerate(zip(found.accounts, found.costs, strict=True), 1):
         if i > ACCOUNTS_TOLD and mask not in leading:
             break
         names = ready.named(mask)
         sentence = _account_sentence(draft, names)
-        against = cost - found.costs[0]
-        note = _odds_note(i, exp(min(against, 20.0)))
+        chance = chances[i - 1] if i <= len(chances) else None
+        note = (
+            _odds_note(i, exp(min(cost - least, 20.0)))
+            if chance is None
+            else f"chance {percent(chance)} among the {counted(len(chances), 'account')} weighed"
+        )
         name = draft.finding(
             f"account.{i}", "account", Because("minimal account", sentence, (), names)
         )
-        told.append(Account(name, sentence, names, mask in leading, note))
+        told.append(Account(name, sentence, names, mask in leading, note, chance))
     return tuple(told)
 
 

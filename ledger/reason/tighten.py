@@ -295,7 +295,9 @@ class Tightener:
             domains[at] = held_within(domains[at], spans)
         return domains
 
-    def _tightened(self, kept: int, without: frozenset[int], held: Held, side: Side) -> Pass:
+    def _tightened(  # noqa: C901 - the innermost loop, kept in one place for its speed
+        self, kept: int, without: frozenset[int], held: Held, side: Side
+    ) -> Pass:
         domains = self._domains_held(kept, without, held)
         many = len(domains)
         found = Pass([OPEN_LOW if side.is_low else OPEN_HIGH] * many, [0] * many, [NO_STEP] * many)

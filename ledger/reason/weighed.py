@@ -40,9 +40,16 @@ class Weighed:
         return self.ready.everything & ~account & ~self.improbable
 
     def given_up(self, name: str) -> tuple[bool, ...]:
-        """For each leading account, whether it gives the supposition up."""
+        """For each leading account, whether it gives the supposition up; given not to hold, all do."""
+        if name in self.draft.given.fails:
+            return (True,) * len(self.leading)
         bit = self.ready.bits.get(name, 0)
         return tuple(bool(account & bit) for account in self.leading)
+
+    def supposed_not(self, *names: str) -> str:
+        """That one of them is supposed not to hold, in words; empty where none is."""
+        is_given = any(name in self.draft.given.fails for name in names)
+        return "That it is not the first is supposed here, not shown." if is_given else ""
 
 
 def span_over_leading(weighed: Weighed, moment: str) -> tuple[int | None, int | None]:

@@ -11,6 +11,8 @@ from typing import Any
 
 from ledger.basis.spans import Spans, iso_date
 from ledger.models import (
+    Answer,
+    Challenge,
     Custody,
     Exhibit,
     Feature,
@@ -21,6 +23,7 @@ from ledger.models import (
     Paper,
     Part,
     Question,
+    RegisterSearch,
     Sighting,
     Source,
     Testimony,
@@ -225,12 +228,44 @@ def _identity(recorded: Recorded[Identity], _: Callable[[str], str]) -> str:
 
 
 def _exhibit(recorded: Recorded[Exhibit], _: Callable[[str], str]) -> str:
-    return f"{recorded.shown('caption').rstrip('.')}."
+    said = f"{recorded.shown('caption').rstrip('.')}."
+    if "file" in recorded.withheld:
+        return f"{said} The file itself is kept back."
+    count = len(recorded.line.masks)
+    if count:
+        said += f" Painted over where it is shown: {count} region{'' if count == 1 else 's'}."
+    return said
 
 
 def _part(recorded: Recorded[Part], name: Callable[[str], str]) -> str:
     line = recorded.line
     return f"{article(recorded.shown('name'))}, formerly {name(line.position)}; kept {line.kept}."
+
+
+def _challenge(recorded: Recorded[Challenge], _: Callable[[str], str]) -> str:
+    hidden = "by" in recorded.withheld
+    name = "somebody whose name is withheld" if hidden else recorded.shown("by")
+    by = f", by {name}" if recorded.line.by else ""
+    when = f" ({recorded.shown('date')})" if recorded.line.date else ""
+    other = recorded.shown("instead").rstrip(".")
+    instead = f" They say instead: “{other}”." if other else ""
+    return f"Challenged{by}{when}: “{recorded.shown('says').rstrip('.')}”.{instead}"
+
+
+def _answer(recorded: Recorded[Answer], _: Callable[[str], str]) -> str:
+    by = f" by {recorded.shown('by')}" if recorded.line.by else ""
+    what = "Corrected" if recorded.line.corrects else "Answered"
+    return f"{what}{by} ({recorded.shown('date')}): “{recorded.shown('says').rstrip('.')}”."
+
+
+def _register_search(recorded: Recorded[RegisterSearch], _: Callable[[str], str]) -> str:
+    line = recorded.line
+    said = (
+        f"{recorded.shown('register_name')} was asked on {recorded.shown('date')}: {line.result}."
+    )
+    if line.result == "no match found":
+        said += " That does not say that it was never stolen."
+    return said
 
 
 def _question(recorded: Recorded[Question], _: Callable[[str], str]) -> str:
@@ -253,6 +288,9 @@ _SENTENCES: dict[type, Callable[[Recorded[Any], Callable[[str], str]], str]] = {
     Testimony: _testimony,
     NonValue: _non_value,
     Question: _question,
+    RegisterSearch: _register_search,
+    Challenge: _challenge,
+    Answer: _answer,
 }
 
 
@@ -313,6 +351,8 @@ _SHORT: dict[type, Callable[[Recorded[Any]], str]] = {
     Paper: lambda recorded: recorded.shown("paper"),
     Sighting: lambda recorded: f"sighting of {recorded.shown('date')}",
     Testimony: lambda recorded: f"account “{_by_id(recorded)}”",
+    Challenge: lambda recorded: f"challenge “{_by_id(recorded)}”",
+    Answer: lambda recorded: f"answer “{_by_id(recorded)}”",
 }
 
 
@@ -321,3 +361,17 @@ def _first(positions: tuple[str, ...], name: Callable[[str], str]) -> str:
     if not positions:
         return "part"
     return name(positions[0]) + (" and others" if len(positions) > 1 else "")
+
+
+def percent(chance: float) -> str:
+    """A chance for a reader, never rounded to certainty.
+
+    >>> percent(0.861), percent(0.99995), percent(0.00002), percent(0.5)
+    ('86 %', 'over 99.9 %', 'under 0.1 %', '50 %')
+    """
+    if chance > 0.9995:
+        return "over 99.9 %"
+    if chance < 0.0005:
+        return "under 0.1 %"
+    digits = 0 if 0.05 <= chance <= 0.95 else 1
+    return f"{100 * chance:.{digits}f} %"

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar
 
 from ledger.errors import UnknownName
-from ledger.models import ALWAYS_WITHHELD, SECTIONS, Instrument, Line
+from ledger.models import ALWAYS_WITHHELD, SECTIONS, Challenge, Instrument, Line
 from ledger.record.entries import Entry
 from ledger.references import PackFile
 
@@ -62,8 +62,13 @@ class Case:
 
 
 def withheld_fields(section: str, line: Line) -> frozenset[str]:
-    """The names of the line's fields that never leave the owner's copy."""
-    return frozenset((*line.withhold, *ALWAYS_WITHHELD.get(section, ())))
+    """The names of the line's fields that never leave the owner's copy.
+
+    Whoever raises a challenge in private is named to the owner alone.
+    """
+    in_private = isinstance(line, Challenge) and line.raised == "in private"
+    own = ("by",) if in_private else ()
+    return frozenset((*line.withhold, *ALWAYS_WITHHELD.get(section, ()), *own))
 
 
 def case_at(

@@ -12,26 +12,28 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Final, Literal
+from typing import Any, Final
 
 from ledger.basis.hashing import canonical_json, sha256_hex
 from ledger.errors import Fault, FaultsFound
 from ledger.models import SECTIONS, BenchSheet, Model
 from ledger.record.case import withheld_fields
-from ledger.record.entries import Act, Entry
+from ledger.record.entries import Act, BookKind, Entry
 from ledger.references import PACK_SECTIONS, PackFile
 
-BookKind = Literal["instrument", "pack"]
 SALT_BYTES: Final = 16
 HEADER_LINES: Final = frozenset({"instrument", "pack"})
 
 
 @dataclass(frozen=True, slots=True)
 class Book:
-    """One instrument or one pack: what lines belong to."""
+    """What lines belong to: one instrument, one pack, or the ledger's notes about itself."""
 
     kind: BookKind
     id: str
+
+
+LEDGER_BOOK: Final = Book("ledger", "ledger")
 
 
 @dataclass(frozen=True, slots=True)

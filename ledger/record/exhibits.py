@@ -1,49 +1,31 @@
-"""Exhibits: files kept under their SHA-256, and the pictures of them that may be published.
+"""Exhibits: files kept under their SHA-256.
 
 What a file is, is told by its content and never by its name. Only kinds that cannot carry a
-program are taken: drawings as SVG and pages as HTML are refused.
+program to whoever looks at them are taken: drawings as SVG and pages as HTML are refused. How a
+picture is made fit to be published stands in ``record/pictures.py``; documents never are.
 """
 
 from __future__ import annotations
 
-import warnings
 from dataclasses import dataclass
-from io import BytesIO
 from pathlib import Path
 from typing import Final
 
-from PIL import Image, ImageCms, UnidentifiedImageError
-
 from ledger.basis.hashing import sha256_hex
 from ledger.errors import Fault, FaultsFound
+from ledger.record.pictures import (
+    HEIC_IS_READ,
+    MOST_PIXELS,
+    PictureDamaged,
+    check_picture,
+    picture_type,
+)
 
 GREATEST_SIZE_BYTES: Final = 20_000_000
-MOST_PIXELS: Final = 80_000_000
-THUMBNAIL_PIXELS: Final = 480
+MOST_EXHIBITS: Final = 500
+GREATEST_TOTAL_BYTES: Final = 500_000_000
 
-_TAKEN: Final = "a PNG, JPEG or WebP picture, a PDF or plain text"
-_IMAGE_FORMATS: Final = {"image/png": "PNG", "image/jpeg": "JPEG", "image/webp": "WEBP"}
-# The tag of the Exif standard that says how the camera was held, and what sets each value right.
-_ORIENTATION: Final = 0x0112
-_TURNS: Final = {
-    2: Image.Transpose.FLIP_LEFT_RIGHT,
-    3: Image.Transpose.ROTATE_180,
-    4: Image.Transpose.FLIP_TOP_BOTTOM,
-    5: Image.Transpose.TRANSPOSE,
-    6: Image.Transpose.ROTATE_270,
-    7: Image.Transpose.TRANSVERSE,
-    8: Image.Transpose.ROTATE_90,
-}
-# What the decoders raise on a damaged file; Pillow has no error of its own for all of it.
-_DAMAGE: Final = (
-    UnidentifiedImageError,
-    Image.DecompressionBombError,
-    Image.DecompressionBombWarning,
-    OSError,
-    SyntaxError,
-    ValueError,
-    EOFError,
-)
+_TAKEN: Final = "a PNG, JPEG, WebP or HEIC picture, a PDF or plain text"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +36,11 @@ class ExhibitFile:
     media_type: str
     size_bytes: int
     content: bytes
+
+    @property
+    def is_picture(self) -> bool:
+        """Whether it is shown on pages; documents are kept and not published."""
+        return self.media_type.startswith("image/")
 
 
 def read_exhibit(path: Path) -> ExhibitFile:
@@ -73,101 +60,30 @@ def read_exhibit(path: Path) -> ExhibitFile:
         expected = f"at most {GREATEST_SIZE_BYTES // 1_000_000} million bytes"
         advice = "Save the picture smaller, or divide the document"
         raise _refusal(path, "a larger file", expected, advice)
-    media_type = _media_type(content)
+    media_type = media_type_of(content)
     if media_type is None:
         raise _refusal(path, _looks_like(content), _TAKEN, "Save it as one of these")
-    if media_type in _IMAGE_FORMATS:
+    if media_type == "image/heic" and not HEIC_IS_READ:
+        advice = "Install the extra 'heic' (witnessmark[heic]), or save the picture as JPEG"
+        raise _refusal(path, "a HEIC picture, which needs an extra", _TAKEN, advice)
+    if media_type.startswith("image/"):
         try:
-            _opened(content).close()
-        except _DAMAGE as error:
+            check_picture(content)
+        except PictureDamaged as error:
             found = f"a picture that cannot be taken ({error})"
             expected = f"a whole picture of at most {MOST_PIXELS // 1_000_000} million pixels"
             raise _refusal(path, found, expected) from error
     return ExhibitFile(sha256_hex(content), media_type, len(content), content)
 
 
-def published_image(content: bytes) -> bytes:
-    """The picture anew, upright, in its own format, and with nothing but its pixels.
+def media_type_of(content: bytes) -> str | None:
+    """What kind of file the content is; None for a kind that is not kept.
 
-    Place, time, camera and owner that a camera writes into a file do not survive it.
-
-    Raises:
-        FaultsFound: the content is not a picture that is kept.
+    >>> media_type_of(b"%PDF-1.7 ..."), media_type_of(b"<svg/>")
+    ('application/pdf', None)
     """
-    return _redrawn(content, None)
-
-
-def thumbnail_image(content: bytes, longest_pixels: int = THUMBNAIL_PIXELS) -> bytes:
-    """The picture as by :func:`published_image`, no side longer than ``longest_pixels``.
-
-    Raises:
-        FaultsFound: the content is not a picture that is kept.
-    """
-    return _redrawn(content, longest_pixels)
-
-
-def _redrawn(content: bytes, longest_pixels: int | None) -> bytes:
-    image_format = _IMAGE_FORMATS.get(_media_type(content) or "")
-    if image_format is None:
-        raise _refusal(None, _looks_like(content), "a PNG, JPEG or WebP picture")
-    try:
-        picture = _upright(_opened(content))
-    except _DAMAGE as error:
-        found = f"a picture that cannot be read ({error})"
-        raise _refusal(None, found, "a whole picture") from error
-    has_alpha = image_format != "JPEG" and picture.has_transparency_data
-    picture = _in_common_colours(picture, "RGBA" if has_alpha else "RGB")
-    if longest_pixels is not None:
-        picture.thumbnail((longest_pixels, longest_pixels))
-    # A new picture takes over the pixels and nothing else.
-    bare = Image.new(picture.mode, picture.size)
-    bare.paste(picture)
-    written = BytesIO()
-    settings = {} if image_format == "PNG" else {"quality": 90}
-    bare.save(written, format=image_format, **settings)
-    return written.getvalue()
-
-
-def _upright(picture: Image.Image) -> Image.Image:
-    """The picture turned as its camera says it was held."""
-    held = picture.getexif().get(_ORIENTATION)
-    turn = _TURNS.get(held) if isinstance(held, int) else None
-    return picture if turn is None else picture.transpose(turn)
-
-
-def _in_common_colours(picture: Image.Image, mode: str) -> Image.Image:
-    """The picture in the colours that are assumed where a file names none (sRGB)."""
-    profile = picture.info.get("icc_profile")
-    picture = picture.convert(mode)
-    if not profile:
-        return picture
-    try:
-        changed = ImageCms.profileToProfile(
-            picture, ImageCms.ImageCmsProfile(BytesIO(profile)), ImageCms.createProfile("sRGB")
-        )
-    except (OSError, ImageCms.PyCMSError):  # of another kind of colour, or damaged
-        return picture
-    return changed or picture
-
-
-def _opened(content: bytes) -> Image.Image:
-    """The picture with all its pixels decoded; refused by its stated size before that."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("error", Image.DecompressionBombWarning)
-        picture = Image.open(BytesIO(content), formats=tuple(_IMAGE_FORMATS.values()))
-        if picture.width * picture.height > MOST_PIXELS:
-            raise Image.DecompressionBombError(f"{picture.width} by {picture.height} pixels")
-        picture.load()
-    return picture
-
-
-def _media_type(content: bytes) -> str | None:
-    if content.startswith(b"\x89PNG\r\n\x1a\n"):
-        return "image/png"
-    if content.startswith(b"\xff\xd8\xff"):
-        return "image/jpeg"
-    if content.startswith(b"RIFF") and content[8:12] == b"WEBP":
-        return "image/webp"
+    if found := picture_type(content):
+        return found
     if content.startswith(b"%PDF-"):
         return "application/pdf"
     return "text/plain" if _is_plain_text(content) else None
@@ -193,6 +109,5 @@ def _looks_like(content: bytes) -> str:
     return "a file of another kind"
 
 
-def _refusal(path: Path | None, found: str, expected: str, advice: str = "") -> FaultsFound:
-    name = str(path) if path is not None else "exhibit"
-    return FaultsFound([Fault(name, 0, 0, "", found, expected, advice)])
+def _refusal(path: Path, found: str, expected: str, advice: str = "") -> FaultsFound:
+    return FaultsFound([Fault(str(path), 0, 0, "", found, expected, advice)])

@@ -18,8 +18,21 @@ from ledger.errors import Fault
 from ledger.models import SECTIONS
 
 OBSERVATIONS: Final = tuple(
-    name for name in SECTIONS if name not in ("sources", "exhibits", "parts", "works", "questions")
+    name
+    for name in SECTIONS
+    if name
+    not in (
+        "sources",
+        "exhibits",
+        "parts",
+        "works",
+        "questions",
+        "register_searches",
+        "challenges",
+        "answers",
+    )
 )
+DISPUTED: Final = (*OBSERVATIONS, "works")
 # The fields that name other lines, and the sections in which those can stand.
 LINKS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
     {
@@ -30,8 +43,17 @@ LINKS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "parts": ("parts",),
         "removed": ("parts",),
         "explains": OBSERVATIONS,
+        "lines": DISPUTED,
+        "sources": ("sources",),
+        "mark": ("marks",),
+        "challenge": ("challenges",),
     }
 )
+# How the sections of a field with several are called.
+_WHERE: Final[Mapping[str, str]] = MappingProxyType(
+    {"explains": "observations", "lines": "observations or works"}
+)
+MOST_COMPARED: Final = 1_000
 # Taken by the ledger for the line that describes the instrument itself.
 RESERVED: Final = frozenset({"instrument"})
 
@@ -135,20 +157,23 @@ class _Links:
         """Add the faults of ids that lead nowhere, elsewhere, or back to themselves."""
         for link in self._links:
             sections = LINKS[link.field]
+            other = self._defined.get(link.name)
+            if other is not None and other[0] in sections and other[1][:2] != link.path[:2]:
+                continue
+            if link.name == link.line and link.field == "copied_from":
+                continue  # a source that repeats itself is told as a circle
             known = [
                 name
                 for name, (section, path) in self._defined.items()
                 if section in sections and path[:2] != link.path[:2]
             ]
-            if link.name in known or (link.name == link.line and link.field == "copied_from"):
-                continue  # a source that repeats itself is told as a circle
-            where = "observations" if link.field == "explains" else sections[0]
-            other = self._defined.get(link.name)
+            where = _WHERE.get(link.field, sections[0])
             if other is not None:
                 found = f"{shortened(link.name)}, which is one of {other[0]}"
             else:
                 found = f"{shortened(link.name)}, which is nowhere in this sheet"
-            advice = did_you_mean(link.name, known)
+            # In a very long sheet the search for what was meant would take longer than the reading.
+            advice = did_you_mean(link.name, known) if len(known) <= MOST_COMPARED else ""
             self._fault(link.path, found, f"the id of one of {where}", advice)
         self._check_circles()
 

@@ -12,6 +12,7 @@ from typing import Any, Final
 from pydantic import BaseModel, TypeAdapter
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 
+from ledger.basis.visible import visible_json
 from ledger.findings import Report
 from ledger.models import BenchSheet
 from ledger.references import PackFile
@@ -65,7 +66,7 @@ def report_schema() -> dict[str, Any]:
 
 def report_json(report: Report) -> str:
     """The report as JSON of the published schema, the same bytes for the same report."""
-    return TypeAdapter(Report).dump_json(report, indent=2).decode("utf-8")
+    return visible_json(TypeAdapter(Report).dump_json(report, indent=2).decode("utf-8"))
 
 
 def schema_documents() -> dict[str, str]:

@@ -28,13 +28,18 @@ from ledger.basis.yamltext import Path as TreePath
 from ledger.errors import Fault, FaultsFound
 from ledger.models import SECTIONS, BenchSheet, Line
 from ledger.record.case import line_read, withheld_fields
-from ledger.record.exhibits import ExhibitFile, read_exhibit
+from ledger.record.exhibits import (
+    GREATEST_TOTAL_BYTES,
+    MOST_EXHIBITS,
+    ExhibitFile,
+    read_exhibit,
+)
 from ledger.record.links import LINKS, linked
 
 # Without these a line cannot be placed at all.
-NEVER_WITHHELD = frozenset({*LINKS, "position", "positions", "trace", "about"})
+NEVER_WITHHELD = frozenset({*LINKS, "position", "positions", "trace", "about", "masks"})
 # Where a position without its suffix means all of several rather than one of them.
-SPEAKS_OF_ALL = frozenset({"exhibits", "non_values", "testimony", "questions"})
+SPEAKS_OF_ALL = frozenset({"exhibits", "non_values", "testimony", "questions", "challenges"})
 
 
 @dataclass(frozen=True)
@@ -94,14 +99,31 @@ def read_sheet(path: Path, known: Knowledge | None = None) -> SheetRead:
         FaultsFound: it cannot be read or has faults; every one is listed.
     """
     content = _content(path)
-    tree = linked(read_tree(content, str(path)))
+    return sheet_of(read_tree(content, str(path)), path.parent, sha256_hex(content), known)
+
+
+def sheet_of(
+    typed: YamlTree, folder: Path, sha256: str, known: Knowledge | None = None
+) -> SheetRead:
+    """The sheet that a tree of text says, from wherever that was typed.
+
+    Args:
+        typed: what was typed, with its places; it need not come from a file of YAML.
+        folder: where the files of exhibits are sought.
+        sha256: of the file it was typed in.
+        known: what its words are held against, if anything.
+
+    Raises:
+        FaultsFound: it has faults; every one is listed.
+    """
+    tree = linked(typed)
     sheet, faults = fitted(tree, BenchSheet)
-    exhibits, missing = _exhibits(tree, path.parent)
+    exhibits, missing = _exhibits(tree, folder)
     hidden = _withholding_faults(sheet, tree) if sheet is not None else ()
     strange = unknown_words(tree, known) if known is not None else ()
     if sheet is None or faults or missing or hidden or strange:
         raise FaultsFound([*faults, *missing, *hidden, *strange])
-    return SheetRead(sheet, tree, sha256_hex(content), exhibits)
+    return SheetRead(sheet, tree, sha256, exhibits)
 
 
 def unknown_words(tree: YamlTree, known: Knowledge) -> tuple[Fault, ...]:
@@ -243,6 +265,7 @@ def _exhibits(tree: YamlTree, folder: Path) -> tuple[dict[str, ExhibitFile], lis
     """The files of the exhibits by id, and the faults of those that cannot be taken."""
     given = tree.value.get("exhibits") if isinstance(tree.value, dict) else None
     taken: dict[str, ExhibitFile] = {}
+    files: dict[Path, ExhibitFile] = {}
     faults: list[Fault] = []
     for at, line in enumerate(given if isinstance(given, list) else ()):
         name = line.get("file") if isinstance(line, dict) else None
@@ -256,13 +279,29 @@ def _exhibits(tree: YamlTree, folder: Path) -> tuple[dict[str, ExhibitFile], lis
             advice = "Put a copy of the file there"
             faults.append(tree.fault_at(path, found, expected, advice))
             continue
+        if len(files) == MOST_EXHIBITS or _size_bytes(files) > GREATEST_TOTAL_BYTES:
+            million = GREATEST_TOTAL_BYTES // 1_000_000
+            expected = f"at most {MOST_EXHIBITS} files, of {million} million bytes together"
+            faults.append(tree.fault_at(path, "more than that", expected, "Leave some out"))
+            break
         try:
-            taken[str(line.get("id"))] = read_exhibit(place)
+            file = taken[str(line.get("id"))] = files[place] = files.get(place) or read_exhibit(
+                place
+            )
         except FaultsFound as error:
             (fault,) = error.faults
             found = f"{shortened(name)}: {fault.found}"
             faults.append(tree.fault_at(path, found, fault.expected, fault.advice))
+            continue
+        if line.get("masks") and not file.is_picture:
+            found = f"masks on {shortened(name)}, which is no picture"
+            advice = "A document is kept and never published: leave the masks out"
+            faults.append(tree.fault_at(("exhibits", at, "masks"), found, "a picture", advice))
     return taken, faults
+
+
+def _size_bytes(files: Mapping[Path, ExhibitFile]) -> int:
+    return sum(file.size_bytes for file in files.values())
 
 
 def _inside(folder: Path, name: str) -> Path | None:

@@ -8,39 +8,49 @@ reads a clock: the time is the caller's to say.
 from __future__ import annotations
 
 import json
-import os
-import re
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Final, Self
 
 from ledger.basis.hashing import canonical_json, sha256_hex
-from ledger.errors import BrokenChain, LedgerError, LedgerFormat, LedgerMissing, UnknownName
-from ledger.holdings import schema_file
+from ledger.errors import BrokenChain, LedgerError, LedgerMissing, UnknownName
+from ledger.record.chain import COLUMNS, entry_from, head_of, read_chain
 from ledger.record.changes import Book, Change, commitment
-from ledger.record.entries import FIRST_PREVIOUS, Entry, entry_hash
+from ledger.record.connections import connected, told
+from ledger.record.entries import Entry, Head, entry_content
 from ledger.record.exhibits import ExhibitFile
+from ledger.record.migrations import FORMAT_VERSION, check_format, lay_out, migrate, transaction
+from ledger.record.turns import Turns, check_time
 
-APPLICATION_ID: Final = 0x574D4B31
-FORMAT_VERSION: Final = 1
-BUSY_TIMEOUT_SECONDS: Final = 30.0
-
-_COLUMNS: Final = (
-    "sequence, recorded_at, recorder, act, book_kind, book, section, line, body, previous, hash"
+_INSERT_ENTRY: Final = f"INSERT INTO entry ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"  # noqa: S608 - our own words only
+_INSERT_WITHHELD: Final = (
+    "INSERT INTO withheld (commitment, salt, value, book, line, field) VALUES (?, ?, ?, ?, ?, ?)"
 )
-_TIME: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
+_INSERT_EXHIBIT: Final = (
+    "INSERT INTO exhibit (sha256, media_type, size_bytes, content) VALUES (?, ?, ?, ?)"
+)
 
 
 @dataclass(frozen=True, slots=True)
-class Head:
-    """The last entry: its number and its hash. An empty ledger's is number 0."""
+class HeldBack:
+    """A value that is kept beside the chain, and where the entry stands that it belongs to."""
 
-    sequence: int
-    hash: str
+    commitment: str
+    book: str
+    line: str
+    field: str
+    value: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Sealed:
+    """A checkpoint as it is kept: what was signed, and the signature."""
+
+    content: str
+    signature: str
 
 
 class Ledger:
@@ -49,6 +59,7 @@ class Ledger:
     def __init__(self, connection: sqlite3.Connection, path: Path) -> None:
         self._connection = connection
         self.path = path
+        self._version = FORMAT_VERSION
 
     @classmethod
     def create(cls, path: Path) -> Self:
@@ -57,7 +68,6 @@ class Ledger:
         Raises:
             LedgerError: there is something at that place, or nothing can be written there.
         """
-        script = schema_file("ledger.sql").read_text(encoding="utf-8")
         try:
             # It holds what is withheld from others: for its owner's eyes, whatever the umask.
             path.touch(mode=0o600, exist_ok=False)
@@ -65,30 +75,42 @@ class Ledger:
             raise LedgerError(f"{path} is there already. Open it, or choose a new name.") from None
         except OSError as error:
             raise LedgerError(f"No ledger can be made at {path}: {error.strerror}.") from error
-        with _told(path):
-            connection = _connected(path, "rw")
+        with told(path):
+            connection = connected(path, "rw")
             connection.execute("PRAGMA journal_mode = WAL")
-            connection.executescript(f"BEGIN IMMEDIATE;\n{script}\nCOMMIT;")
+            with transaction(connection):
+                lay_out(connection)
         return cls(connection, path)
 
     @classmethod
     def open(cls, path: Path, *, read_only: bool = False) -> Self:
         """The ledger at ``path``.
 
+        Opened for writing, one of an older format is brought to the present one, and an erasure
+        that was broken off is brought to its end.
+
         Raises:
             LedgerMissing: there is none.
-            LedgerFormat: it is not a ledger, or of a newer format.
+            LedgerFormat: it is not a ledger, or of a newer format, or of an older one and not
+                what was recorded.
         """
         if not path.is_file():
             raise LedgerMissing(f"There is no ledger at {path}.")
-        with _told(path):
-            connection = _connected(path, "ro" if read_only else "rw")
+        with told(path):
+            connection = connected(path, "ro" if read_only else "rw")
             try:
-                _check_format(connection, path)
-            except (sqlite3.Error, LedgerFormat):
+                version = check_format(connection, path)
+                if version < FORMAT_VERSION and not read_only:
+                    migrate(connection, path)
+                    version = FORMAT_VERSION
+            except (sqlite3.Error, LedgerError):
                 connection.close()
                 raise
-        return cls(connection, path)
+        ledger = cls(connection, path)
+        ledger._version = version
+        if not read_only and ledger.has_residue():
+            ledger.rewrite()
+        return ledger
 
     def close(self) -> None:
         """Let go of the file."""
@@ -114,6 +136,7 @@ class Ledger:
         recorder: str,
         recorded_at: str,
         exhibits: Iterable[ExhibitFile] = (),
+        erased: Collection[str] = (),
     ) -> tuple[Entry, ...]:
         """The entries that the changes became: all of them, or none and an error.
 
@@ -122,6 +145,8 @@ class Ledger:
             recorder: who records.
             recorded_at: when, in UTC, as ``2026-03-02T10:00:00Z``.
             exhibits: the files that the changes speak of; those already kept are passed over.
+            erased: the commitments and files that are to be deleted because a change says so.
+                Their bytes are gone from the file once :meth:`rewrite` has been through.
 
         Raises:
             LedgerError: it could not be recorded. Where somebody else recorded the same lines
@@ -129,23 +154,68 @@ class Ledger:
         """
         if not recorder.strip():
             raise LedgerError("Nothing was recorded: it has to be said who records.")
-        if not _TIME.fullmatch(recorded_at):
-            raise LedgerError(
-                f"Nothing was recorded: {recorded_at!r} is not a time in UTC such as "
-                "2026-03-02T10:00:00Z."
-            )
-        with _told(self.path), self._transaction():
+        check_time(recorded_at)
+        with told(self.path), transaction(self._connection):
             for file in exhibits:
                 self._keep(file)
-            appended: list[Entry] = []
-            head = self.head()
-            for change in changes:
-                self._check_turn(change)
-                entry = _entry_of(change, head, recorder, recorded_at)
-                self._write(entry, change)
-                appended.append(entry)
-                head = Head(entry.sequence, entry.hash)
-        return tuple(appended)
+            appended = self._chained(changes, recorder, recorded_at)
+            self._delete(erased)
+        return appended
+
+    def add_checkpoint(self, size: int, key: str, sealed: Sealed) -> None:
+        """Keep a checkpoint of the first ``size`` entries, signed by ``key``.
+
+        Raises:
+            LedgerError: there is one of that size and key, or there are not so many entries.
+        """
+        with told(self.path), transaction(self._connection):
+            self._connection.execute(
+                "INSERT INTO checkpoint (size, key, content, signature) VALUES (?, ?, ?, ?)",
+                (size, key, sealed.content, sealed.signature),
+            )
+
+    def rewrite(self) -> None:
+        """Write the file anew, so that nothing that was deleted is left in its bytes.
+
+        Raises:
+            LedgerError: it could not be done now. It is done when the ledger is next opened for
+                writing and nobody else reads in it.
+        """
+        try:
+            with told(self.path):
+                self._connection.execute("VACUUM")
+                busy = self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
+        except LedgerError as error:
+            raise LedgerError(f"{_STILL_THERE} {error}") from error
+        if busy:
+            raise LedgerError(f"{_STILL_THERE} Another program is reading in {self.path}.")
+        with told(self.path), transaction(self._connection):
+            self._connection.execute("DELETE FROM residue")
+
+    def has_residue(self) -> bool:
+        """Whether something that was deleted may still stand in the file's free space."""
+        if self._version < 2:
+            return False
+        with told(self.path):
+            query = "SELECT EXISTS (SELECT 1 FROM residue)"
+            return bool(self._connection.execute(query).fetchone()[0])
+
+    def write_copy(self, path: Path) -> None:
+        """Copy everything into the empty file at ``path``, as it stands at one moment.
+
+        Others may write meanwhile.
+
+        Raises:
+            LedgerError: it could not be copied.
+        """
+        with told(path):
+            target = sqlite3.connect(path, isolation_level=None)
+            try:
+                self._connection.backup(target)
+                # One file alone, until it is written to again.
+                target.execute("PRAGMA journal_mode = DELETE")
+            finally:
+                target.close()
 
     def entries(self, book: Book | None = None, since: int = 0) -> tuple[Entry, ...]:
         """The entries in order, of one book or of all, after the one numbered ``since``."""
@@ -154,22 +224,44 @@ class Ledger:
         if book is not None:
             where += " AND book_kind = ? AND book = ?"
             values += [book.kind, book.id]
-        query = f"SELECT {_COLUMNS} FROM entry WHERE {where} ORDER BY sequence"  # noqa: S608 - our own words only
-        with _told(self.path):
-            return tuple(_entry_from(row) for row in self._connection.execute(query, values))
+        query = f"SELECT {COLUMNS} FROM entry WHERE {where} ORDER BY sequence"  # noqa: S608 - our own words only
+        with told(self.path):
+            return tuple(entry_from(row) for row in self._connection.execute(query, values))
+
+    def hashes(self, until: int) -> tuple[str, ...]:
+        """The hashes of the entries up to the one numbered ``until``, in order."""
+        query = "SELECT hash FROM entry WHERE sequence <= ? ORDER BY sequence"
+        with told(self.path):
+            return tuple(each for (each,) in self._connection.execute(query, [until]))
 
     def head(self) -> Head:
         """The last entry's number and hash."""
-        query = "SELECT sequence, hash FROM entry ORDER BY sequence DESC LIMIT 1"
-        with _told(self.path):
-            row = self._connection.execute(query).fetchone()
-        return Head(*row) if row else Head(0, FIRST_PREVIOUS)
+        with told(self.path):
+            return head_of(self._connection)
 
     def opened(self) -> dict[str, Any]:
         """The withheld values that have not been erased, by commitment. Never publish them."""
-        with _told(self.path):
+        with told(self.path):
             rows = self._connection.execute("SELECT commitment, value FROM withheld").fetchall()
         return {name: json.loads(value) for name, value in rows}
+
+    def withheld(self) -> tuple[HeldBack, ...]:
+        """Every withheld value that has not been erased. Never publish them."""
+        query = "SELECT commitment, book, line, field, value FROM withheld ORDER BY rowid"
+        with told(self.path):
+            rows = self._connection.execute(query).fetchall()
+        return tuple(
+            HeldBack(name, book, line, field, json.loads(value))
+            for name, book, line, field, value in rows
+        )
+
+    def checkpoints(self) -> tuple[Sealed, ...]:
+        """The checkpoints that are kept, smallest first."""
+        if self._version < 2:
+            return ()
+        query = "SELECT content, signature FROM checkpoint ORDER BY size, key"
+        with told(self.path):
+            return tuple(Sealed(*row) for row in self._connection.execute(query))
 
     def exhibit(self, sha256: str) -> ExhibitFile:
         """The file kept under that SHA-256.
@@ -178,7 +270,7 @@ class Ledger:
             UnknownName: none is.
         """
         query = "SELECT sha256, media_type, size_bytes, content FROM exhibit WHERE sha256 = ?"
-        with _told(self.path):
+        with told(self.path):
             row = self._connection.execute(query, [sha256]).fetchone()
             if row is None:
                 rows = self._connection.execute("SELECT sha256 FROM exhibit").fetchall()
@@ -192,13 +284,13 @@ class Ledger:
             BrokenChain: an entry does not follow from the one before it.
             LedgerError: an exhibit or a withheld value is not what it was recorded as.
         """
-        head = Head(0, FIRST_PREVIOUS)
-        with _told(self.path):
-            for row in self._connection.execute(f"SELECT {_COLUMNS} FROM entry ORDER BY sequence"):  # noqa: S608 - as above
-                head = _follows(row, head)
+        with told(self.path):
+            chain = read_chain(self._connection, self.path)
+            for fault in [each for each in chain.faults if each.step != "number"][:1]:
+                raise BrokenChain(fault.sequence, fault.expected, fault.found)
             self._verify_exhibits()
             self._verify_withheld()
-        return head
+        return chain.head
 
     def _verify_exhibits(self) -> None:
         for name, content in self._connection.execute("SELECT sha256, content FROM exhibit"):
@@ -213,153 +305,61 @@ class Ledger:
                     f"The withheld value of {book}/{line}, {field}, is not what was recorded."
                 )
 
-    @contextmanager
-    def _transaction(self) -> Iterator[None]:
-        self._connection.execute("BEGIN IMMEDIATE")
-        try:
-            yield
-            self._connection.execute("COMMIT")
-        finally:
-            if self._connection.in_transaction:
-                self._connection.execute("ROLLBACK")
-
     def _keep(self, file: ExhibitFile) -> None:
-        kept = self._connection.execute(
-            "SELECT 1 FROM exhibit WHERE sha256 = ?", [file.sha256]
-        ).fetchone()
-        if not kept:
-            self._connection.execute(
-                "INSERT INTO exhibit (sha256, media_type, size_bytes, content) VALUES (?, ?, ?, ?)",
-                [file.sha256, file.media_type, file.size_bytes, file.content],
-            )
+        # What was erased does not come back with the sheet that still names it.
+        query = (
+            "SELECT 1 FROM exhibit WHERE sha256 = ?1 UNION ALL SELECT 1 FROM entry "
+            "WHERE book_kind = 'ledger' AND book = 'ledger' AND line = ?1"
+        )
+        if not self._connection.execute(query, [file.sha256]).fetchone():
+            values = [file.sha256, file.media_type, file.size_bytes, file.content]
+            self._connection.execute(_INSERT_EXHIBIT, values)
 
-    def _check_turn(self, change: Change) -> None:
-        """Refuse a change that was worked out before somebody else recorded the line."""
-        row = self._connection.execute(
-            "SELECT sequence, act FROM entry WHERE book_kind = ? AND book = ? AND line = ? "
-            "ORDER BY sequence DESC LIMIT 1",
-            [change.book.kind, change.book.id, change.line],
-        ).fetchone()
-        standing = row[0] if row is not None and row[1] != "retract" else 0
-        if standing != change.replaces:
-            raise LedgerError(
-                f"Nothing was recorded: somebody else has recorded {change.book.id}/{change.line} "
-                "since the ledger was read. Record again, so that the change is worked out from "
-                "what it holds now."
-            )
-
-    def _write(self, entry: Entry, change: Change) -> None:
-        body = None if entry.body is None else canonical_json(entry.body).decode("utf-8")
-        values = [
-            entry.sequence,
-            entry.recorded_at,
-            entry.recorder,
-            entry.act,
-            entry.book_kind,
-            entry.book,
-            entry.section,
-            entry.line,
-            body,
-            entry.previous,
-            entry.hash,
-        ]
-        marks = ", ".join("?" * len(values))
-        self._connection.execute(f"INSERT INTO entry ({_COLUMNS}) VALUES ({marks})", values)  # noqa: S608 - as above
-        self._connection.executemany(
-            "INSERT INTO withheld (commitment, salt, value, book, line, field) "
-            "VALUES (?, ?, ?, ?, ?, ?)",
-            [
+    def _chained(
+        self, changes: Sequence[Change], recorder: str, recorded_at: str
+    ) -> tuple[Entry, ...]:
+        """The changes as entries after the last, written; within a transaction."""
+        turns = Turns(self._connection)
+        sequence, previous = (head := head_of(self._connection)).sequence, head.hash
+        appended: list[Entry] = []
+        rows: list[tuple[object, ...]] = []
+        hidden: list[tuple[str, ...]] = []
+        for change in changes:
+            sequence += 1
+            turns.take(change, sequence)
+            body = None if change.body is None else canonical_json(change.body).decode("utf-8")
+            start = (sequence, recorded_at, recorder, change.act, change.book.kind)
+            place = (change.book.id, change.section, change.line)
+            bare = Entry(*start, *place, None, previous, "")
+            own = sha256_hex(entry_content(bare, body or "null"))
+            appended.append(Entry(*start, *place, change.body, previous, own))
+            rows.append((*start, *place, body, previous, own))
+            hidden += [
                 (
-                    hidden.commitment,
-                    hidden.salt,
-                    canonical_json(hidden.value).decode("utf-8"),
-                    entry.book,
-                    entry.line,
-                    hidden.field,
+                    each.commitment,
+                    each.salt,
+                    canonical_json(each.value).decode("utf-8"),
+                    change.book.id,
+                    change.line,
+                    each.field,
                 )
-                for hidden in change.withheld
-            ],
-        )
+                for each in change.withheld
+            ]
+            previous = own
+        self._connection.executemany(_INSERT_ENTRY, rows)
+        self._connection.executemany(_INSERT_WITHHELD, hidden)
+        return tuple(appended)
+
+    def _delete(self, erased: Collection[str]) -> None:
+        if not erased:
+            return
+        for name in erased:
+            self._connection.execute("DELETE FROM withheld WHERE commitment = ?", [name])
+            self._connection.execute("DELETE FROM exhibit WHERE sha256 = ?", [name])
+        self._connection.execute("INSERT OR IGNORE INTO residue SELECT max(sequence) FROM entry")
 
 
-def _entry_of(change: Change, head: Head, recorder: str, recorded_at: str) -> Entry:
-    entry = Entry(
-        sequence=head.sequence + 1,
-        recorded_at=recorded_at,
-        recorder=recorder,
-        act=change.act,
-        book_kind=change.book.kind,
-        book=change.book.id,
-        section=change.section,
-        line=change.line,
-        body=change.body,
-        previous=head.hash,
-        hash="",
-    )
-    return replace(entry, hash=entry_hash(entry))
-
-
-def _entry_from(row: tuple[Any, ...]) -> Entry:
-    given = dict(zip(_COLUMNS.split(", "), row, strict=True))
-    body = given.pop("body")
-    return Entry(body=None if body is None else json.loads(body), **given)
-
-
-def _follows(row: tuple[Any, ...], head: Head) -> Head:
-    """The row's head, once it is found to follow from ``head``."""
-    sequence, previous, own_hash = row[0], row[-2], row[-1]
-    if sequence != head.sequence + 1 or previous != head.hash:
-        raise BrokenChain(sequence, head.hash, previous)
-    try:
-        expected = entry_hash(_entry_from(row))
-    except ValueError as error:  # a body that is no longer JSON
-        raise BrokenChain(sequence, "nothing that can be read", own_hash) from error
-    if expected != own_hash:
-        raise BrokenChain(sequence, expected, own_hash)
-    return Head(sequence, own_hash)
-
-
-def _connected(path: Path, mode: str) -> sqlite3.Connection:
-    uri = f"{path.resolve().as_uri()}?mode={mode}"
-    if mode == "ro" and not os.access(path.parent, os.W_OK):
-        # Beside a ledger that lies where nothing can be written SQLite cannot put the files
-        # by which readers and writers agree; nor can there be a writer to agree with.
-        uri += "&immutable=1"
-    connection = sqlite3.connect(uri, uri=True, timeout=BUSY_TIMEOUT_SECONDS, isolation_level=None)
-    for setting in (
-        "foreign_keys = ON",
-        "synchronous = FULL",
-        "secure_delete = ON",
-    ):
-        connection.execute(f"PRAGMA {setting}")
-    return connection
-
-
-def _check_format(connection: sqlite3.Connection, path: Path) -> None:
-    (application,) = connection.execute("PRAGMA application_id").fetchone()
-    (version,) = connection.execute("PRAGMA user_version").fetchone()
-    if application != APPLICATION_ID:
-        raise LedgerFormat(f"{path} is not a ledger of this program.")
-    if version > FORMAT_VERSION:
-        raise LedgerFormat(
-            f"{path} is of ledger format {version}; this version reads up to {FORMAT_VERSION}. "
-            "Use a newer version of the program."
-        )
-
-
-@contextmanager
-def _told(path: Path) -> Iterator[None]:
-    """Whatever the database has to say, as an error of ours."""
-    try:
-        yield
-    except sqlite3.IntegrityError as error:
-        raise LedgerError(f"Nothing was recorded: {error}.") from error
-    except (sqlite3.OperationalError, sqlite3.ProgrammingError) as error:
-        if getattr(error, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_BUSY:
-            raise LedgerError(
-                f"Another program has been writing to {path} for {BUSY_TIMEOUT_SECONDS:.0f} "
-                "seconds. Try again when it is done; nothing was recorded."
-            ) from error
-        raise LedgerError(f"{path} cannot be used: {error}.") from error
-    except sqlite3.DatabaseError as error:
-        raise LedgerFormat(f"{path} is not a ledger, or is damaged: {error}.") from error
+_STILL_THERE: Final = (
+    "It is erased from the ledger, but its bytes may still stand in the free space of the file; "
+    "they go when the ledger is next opened for writing and nobody else reads in it."
+)

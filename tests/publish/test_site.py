@@ -124,7 +124,7 @@ def test_every_answer_carries_the_safe_headers(ask, path):
     ],
 )
 def test_sql_of_a_visitor_and_tables_that_are_not_for_browsing_are_refused(ask, path):
-    assert ask(path).status_code in (403, 404)
+    assert ask(path).status_code in (400, 403, 404)
 
 
 def test_streaming_the_whole_table_is_refused(ask):
@@ -139,7 +139,7 @@ def test_nothing_can_be_written(site, site_folder):
     def write(connection):
         connection.execute("DELETE FROM line")
 
-    with pytest.raises(sqlite3.OperationalError, match="readonly"):
+    with pytest.raises(sqlite3.DatabaseError, match="not authorized"):
         asyncio.run(database.execute_fn(write))
     assert (site_folder / DATABASE_FILE).read_bytes() == before
 

@@ -10,7 +10,9 @@ from typing import Any
 import pytest
 import yaml
 
+from ledger.disputes import Dispute
 from ledger.findings import Account, EventDating, PositionFinding, Reading, Report
+from ledger.holdings import sample_data
 from ledger.knowledge.packs import Packs, built_in_packs
 from ledger.models import SECTIONS, BenchSheet
 from ledger.reason.reasoner import reason
@@ -107,6 +109,7 @@ def _case_of(sheet: BenchSheet) -> Case:
                 len(lines) + 2,
                 f"{len(lines) + 2:064x}",
                 withheld_fields(section, line),
+                f"{len(lines) + 2:064x}" if section == "exhibits" else "",
             )
     return Case(sheet.instrument, len(lines) + 1, lines)
 
@@ -183,5 +186,46 @@ def weigh_sheet() -> Callable[..., Readout]:
             }
             pack = {"pack": "tiny-pack", "title": "Tiny", "version": "1", "invented": "yes", **rows}
         return Readout(_weigh(sheet, pack))
+
+    return weighed
+
+
+@pytest.fixture(scope="session")
+def dispute() -> Callable[..., Dispute]:
+    """The one challenge put to an invented case, of the tests or of the sample data, answered.
+
+    Lines given besides are added to the sheet.
+    """
+
+    def answered(name: str, challenge: dict[str, Any], **more: list[dict[str, Any]]) -> Dispute:
+        sheet, pack = _found(name)
+        raised = {"id": "raised", "says": "It is not so.", **challenge}
+        for section, given in more.items():
+            sheet[section] = [*sheet.get(section, []), *given]
+        sheet["challenges"] = [raised]
+        report = _weigh(sheet, pack)
+        (found,) = report.challenges
+        return found
+
+    return answered
+
+
+def _found(name: str) -> tuple[dict[str, Any], dict[str, Any]]:
+    """The sheet and the pack of a case of the tests, or of the sample data."""
+    if (CASES / f"{name}.yaml").exists():
+        return _typed(CASES / f"{name}.yaml"), _typed(CASES / f"{name}-pack.yaml")
+    sheet = _typed(sample_data() / f"{name}.yaml")
+    sheet["answers"] = [{**each, "challenge": "raised"} for each in sheet.get("answers", [])]
+    return sheet, _typed(sample_data() / "calverock-pack.yaml")
+
+
+@pytest.fixture(scope="session")
+def weigh_sample() -> Callable[..., Report]:
+    """The report on one of the invented instruments of the sample data, sections as given."""
+
+    def weighed(name: str, **sections: list[dict[str, Any]]) -> Report:
+        sheet = _typed(sample_data() / f"{name}.yaml")
+        sheet.update(sections)
+        return _weigh(sheet, _typed(sample_data() / "calverock-pack.yaml"))
 
     return weighed

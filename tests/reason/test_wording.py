@@ -68,6 +68,21 @@ LINES = {
         "why": "sealed",
     },
     "questions": {"question": "a question"},
+    "challenges": {
+        "raised": "in public",
+        "by": "a column",
+        "date": "2026",
+        "says": "a doubt",
+        "instead": "another tale",
+        "positions": ["pot.1"],
+    },
+    "answers": {
+        "challenge": "x",
+        "by": "an examiner",
+        "date": "2026",
+        "says": "an answer",
+        "corrects": "a slip",
+    },
 }
 TEXTS = {
     "sources": ("title", "by", "note"),
@@ -85,6 +100,8 @@ TEXTS = {
     "testimony": ("says", "note"),
     "non_values": ("what", "method", "why", "note"),
     "questions": ("question", "note"),
+    "challenges": ("by", "says", "instead", "note"),
+    "answers": ("by", "says", "corrects", "told", "note"),
 }
 FIGURES = {"value": "512.7 k"}
 

@@ -7,6 +7,7 @@ import pytest
 from PIL import Image
 
 from ledger.record.changes import Book, changes_to, instrument_lines
+from ledger.record.erasing import erase_matter, matter_of
 from ledger.record.sheet import read_sheet
 from ledger.record.store import Ledger
 
@@ -97,3 +98,14 @@ def record(write):
         )
 
     return _record
+
+
+@pytest.fixture
+def erase():
+    """Erases everything that is withheld, and says so."""
+
+    def _erase(into):
+        everything = [matter_of(each) for each in into.withheld()]
+        return erase_matter(into, everything, "asked for", "examiner A", "2026-03-05T10:00:00Z")
+
+    return _erase

@@ -125,14 +125,16 @@ def test_a_withheld_value_can_be_proved_by_who_is_given_it_with_its_salt(ledger,
     assert entry.body["place"] != entry.body["holder"]
 
 
-def test_an_erased_value_reads_as_withheld_and_comes_back_with_the_sheet(ledger, record, mandolin):
+def test_an_erased_value_reads_as_withheld_and_comes_back_with_the_sheet(
+    ledger, record, mandolin, erase
+):
     record(ledger, mandolin)
     assert (
         case_at(ledger.entries(), BOOK.id, opened=ledger.opened())
         .lines["first-holder"]
         .line.holder.startswith("Somebody")
     )
-    ledger._connection.execute("DELETE FROM withheld")
+    erase(ledger)
     line = case_at(ledger.entries(), BOOK.id, opened=ledger.opened()).lines["first-holder"].line
     assert (line.holder, line.place) == (WITHHELD_TEXT, WITHHELD_TEXT)
     (entry,) = record(ledger, mandolin)

@@ -8,12 +8,13 @@ import subprocess
 import sys
 import threading
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import pytest
 
 from ledger.errors import BrokenChain, LedgerError, LedgerFormat, LedgerMissing, UnknownName
-from ledger.record import store
+from ledger.record import connections, store
 from ledger.record.changes import Book, Change
 from ledger.record.entries import FIRST_PREVIOUS, entry_hash
 from ledger.record.exhibits import ExhibitFile, read_exhibit
@@ -59,11 +60,13 @@ def test_the_settings_of_the_file_and_the_connection(ledger):
     assert _asked("journal_mode") == "wal"
     assert _asked("synchronous") == 2  # FULL
     assert (_asked("foreign_keys"), _asked("secure_delete")) == (1, 1)
-    assert (_asked("application_id"), _asked("user_version")) == (0x574D4B31, 1)
+    assert (_asked("application_id"), _asked("user_version")) == (0x574D4B31, 2)
     strict = "SELECT name FROM pragma_table_list WHERE strict = 1 ORDER BY name"
     assert [name for (name,) in ledger._connection.execute(strict)] == [
+        "checkpoint",
         "entry",
         "exhibit",
+        "residue",
         "withheld",
     ]
     assert ledger.path.stat().st_mode & 0o077 == 0
@@ -83,7 +86,6 @@ FRESH = "replace(hash, substr(hash, 1, 1), 'x')"
         "INSERT OR REPLACE INTO entry SELECT * FROM entry WHERE sequence = 1",
         "REPLACE INTO entry SELECT * FROM entry WHERE sequence = 2",
         f"REPLACE INTO entry (rowid, {OTHER}, previous, hash) SELECT 1, {OTHER}, previous, {FRESH} FROM entry WHERE sequence = 1",
-        f"REPLACE INTO entry (oid, {OTHER}, previous, hash) SELECT 3, {OTHER}, hash, hash FROM entry WHERE sequence = 2",
         f"REPLACE INTO entry ({OTHER}, previous, hash) SELECT {OTHER}, hash, {FRESH} FROM entry WHERE sequence = 2",
         "INSERT INTO entry SELECT * FROM entry WHERE sequence = 1 ON CONFLICT DO UPDATE SET recorder = 'x'",
         f"INSERT INTO entry SELECT 5, {OTHER}, hash, {FRESH} FROM entry WHERE sequence = 2",
@@ -94,6 +96,7 @@ FRESH = "replace(hash, substr(hash, 1, 1), 'x')"
         f"INSERT INTO entry SELECT 3, recorded_at, recorder, 'retract', book_kind, book, section, line, body, hash, {FRESH} FROM entry WHERE sequence = 2",
         f"INSERT INTO entry SELECT 3, recorded_at, recorder, act, book_kind, book, section, line, 'text', hash, {FRESH} FROM entry WHERE sequence = 2",
         "UPDATE withheld SET value = '1'",
+        "DELETE FROM withheld",
         "REPLACE INTO withheld SELECT * FROM withheld",
         "REPLACE INTO withheld (rowid, commitment, salt, value, book, line, field) SELECT rowid, replace(commitment, 'c', 'd'), salt, value, book, line, field FROM withheld",
         "UPDATE exhibit SET content = x'00'",
@@ -127,10 +130,10 @@ def _file(content):
     return ExhibitFile("e" * 64, "text/plain", len(content), content)
 
 
-def test_a_withheld_value_can_be_erased_and_the_chain_still_holds(ledger, record, mandolin):
+def test_a_withheld_value_can_be_erased_and_the_chain_still_holds(ledger, record, mandolin, erase):
     record(ledger, mandolin)
     assert sorted(ledger.opened().values()) == ["A town", "Somebody in particular"]
-    ledger._connection.execute("DELETE FROM withheld")
+    erase(ledger)
     assert ledger.opened() == {}
     ledger.verify_chain()
 
@@ -226,7 +229,7 @@ def test_what_is_no_ledger_is_not_opened(tmp_path):
 
 
 def test_a_ledger_of_a_newer_format_is_left_alone(ledger):
-    ledger._connection.execute("PRAGMA user_version = 2")
+    ledger._connection.execute("PRAGMA user_version = 3")
     with pytest.raises(LedgerFormat, match="newer version"):
         Ledger.open(ledger.path)
 
@@ -270,7 +273,7 @@ def test_an_exhibit_or_withheld_value_changed_behind_the_triggers_is_found(
 
 
 def test_a_writer_that_waits_too_long_is_told(ledger, monkeypatch):
-    monkeypatch.setattr(store, "BUSY_TIMEOUT_SECONDS", 0)
+    monkeypatch.setattr(store, "connected", partial(connections.connected, busy_seconds=0))
     other = sqlite3.connect(ledger.path, isolation_level=None)
     other.execute("BEGIN IMMEDIATE")
     with Ledger.open(ledger.path) as second, pytest.raises(LedgerError, match="Another program"):

@@ -1,0 +1,1 @@
+"""What leaves for other tools: the evidence graph and its interchange."""

@@ -1,0 +1,140 @@
+"""On what a statement stands, and what rests on a thing, in plain lines for a person."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from textwrap import shorten
+
+from ledger.exchange.circles import circles
+from ledger.exchange.graph import FINDING, LINE, REFERENCE, SUPPOSITION, EvidenceGraph
+from ledger.exchange.resting import Resting, load_bearing
+from ledger.exchange.sharing import Shared, pairs_of_supports
+from ledger.exchange.support import decisive, minimal_supports, statement
+from ledger.reason.wording import counted, listing
+
+MOST_TOLD = 12
+SUPPORTS_TOLD = 6
+MOST_GLYPHS = 220
+
+SHARED_WORDS = (
+    ("lines", "the line"),
+    ("sources", "the source"),
+    ("sittings", "the sitting"),
+    ("origins", "what they were copied from,"),
+    ("references", "the row"),
+    ("publications", "the publication"),
+    ("suppositions", "the supposition"),
+    ("examiners", "the examiner"),
+)
+
+
+def thing_in_words(graph: EvidenceGraph, node: str) -> str:
+    """A line, row, supposition or statement in words, with the id by which to ask for it."""
+    data = graph.nodes[node]
+    sentence = str(data["sentence"]).rstrip(".")
+    if node.startswith(LINE):
+        title = str(data.get("title", "")) or sentence
+        return f"{title} ({node.removeprefix(LINE)}, entry {data.get('sequence', 'unknown')})"
+    if node.startswith(REFERENCE):
+        return f"{sentence} ({node.removeprefix(REFERENCE)})"
+    if node.startswith(SUPPOSITION):
+        return f"supposed: {sentence}"
+    said = shorten(sentence, MOST_GLYPHS, placeholder=" …")
+    return f"{said} [{node.removeprefix(FINDING)}]"
+
+
+def support_text(graph: EvidenceGraph, finding: str) -> Iterator[str]:
+    """The finding, what it falls without, its minimal supports, what these share, its circles.
+
+    Raises:
+        UnknownName: the graph has no such finding.
+    """
+    node = statement(graph, finding)
+    yield str(graph.nodes[node]["sentence"])
+    needed = decisive(graph, finding)
+    found = minimal_supports(graph, finding)
+    yield ""
+    if not found.found:
+        yield "Nothing holds it up: what it follows from rests on it in turn."
+    elif not needed:
+        yield "It falls with no single line, row or supposition."
+    else:
+        yield "It falls without any one of these:"
+        yield from (f"  - {thing_in_words(graph, each)}" for each in needed)
+    if len(found.found) > 1:
+        yield from _alternatives(graph, found.found, needed)
+        more = "" if found.is_complete else "; there are more than are listed"
+        yield f"{counted(len(found.found), 'minimal support')} in all{more}."
+        yield from _independence(graph, finding)
+    for circle in circles(graph):
+        if node in circle.findings:
+            yield f"Mind the circle: {circle.sentence}"
+
+
+def _alternatives(
+    graph: EvidenceGraph, supports: tuple[tuple[str, ...], ...], needed: tuple[str, ...]
+) -> Iterator[str]:
+    yield "Besides, it needs one of these, and no more:"
+    for support in supports[:SUPPORTS_TOLD]:
+        rest = [thing_in_words(graph, each) for each in support if each not in needed]
+        yield f"  - {listing(rest)}"
+
+
+def _independence(graph: EvidenceGraph, finding: str) -> Iterator[str]:
+    for pair in pairs_of_supports(graph, finding)[:SUPPORTS_TOLD]:
+        shared = shared_in_words(graph, pair.shared)
+        if pair.shared.is_independent:
+            yield "Two of them share nothing: they are two lines of support."
+        else:
+            yield f"Two of them share {shared}: they are not independent."
+
+
+def shared_in_words(graph: EvidenceGraph, shared: Shared) -> str:
+    """What two supports have in common, by kinds; empty where there is nothing."""
+    said = []
+    for name, word in SHARED_WORDS:
+        things: tuple[str, ...] = getattr(shared, name)
+        if things:
+            named = [thing_in_words(graph, each) if each in graph else each for each in things]
+            said.append(f"{word} {listing(named)}")
+    return "; ".join(said)
+
+
+def resting_text(graph: EvidenceGraph, resting: Resting) -> Iterator[str]:
+    """What falls and what is weakened when the things are taken away."""
+    named = listing(thing_in_words(graph, each) for each in resting.without)
+    yield f"Without {named}:"
+    told = resting.falls_told(graph)
+    steps = len(resting.falls) - len(told)
+    if told:
+        yield f"Of the report {counted(len(told), 'statement')} can no longer be made as now:"
+        yield from _told(graph, told)
+    else:
+        yield "No statement that the report makes falls."
+    if steps:
+        yield f"Besides, {counted(steps, 'step')} between them and the record {'falls' if steps == 1 else 'fall'}."
+    if resting.weakened:
+        yield f"{counted(len(resting.weakened), 'statement')} lose a chain and stand by another:"
+        yield from _told(graph, resting.weakened)
+
+
+def bears_most(graph: EvidenceGraph) -> Iterator[str]:
+    """The lines on which most of what the report says rests, each with how much falls."""
+    loads = [load for load in load_bearing(graph) if load.told]
+    if not loads:
+        yield "No statement of the report falls with a single line."
+        return
+    yield "The lines that bear most, and how much of the report falls with each:"
+    for load in loads[:MOST_TOLD]:
+        what = thing_in_words(graph, load.on)
+        yield f"  - {what}: {counted(len(load.told), 'statement')}"
+    if len(loads) > MOST_TOLD:
+        yield f"  and {counted(len(loads) - MOST_TOLD, 'line')} more that bear less"
+
+
+def _told(graph: EvidenceGraph, nodes: Iterable[str]) -> Iterator[str]:
+    given = list(nodes)
+    for node in given[:MOST_TOLD]:
+        yield f"  - {thing_in_words(graph, node)}"
+    if len(given) > MOST_TOLD:
+        yield f"  and {len(given) - MOST_TOLD} more"

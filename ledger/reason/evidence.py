@@ -1,0 +1,250 @@
+"""Which pieces of evidence bear on the date and on the parts, and what is each one worth?
+
+Question answered: none by itself; this is the form in which the evidence of a case waits to be
+weighed. A piece is a table of chances over some choices and the week of completion of one root; it
+can be built again with lines left out, with a line taken for right or wrong, or with a starting
+value of practice moved within its stated range.
+
+Method: every number that a table is made of is asked for by the name of its row, and the piece
+remembers which it asked for, so that moving a row builds again only what rests on it.
+
+Cost: that of building the tables.
+
+What it does not do: sum them; that is :mod:`ledger.reason.weighing`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from ledger.basis.edtf import read_date
+from ledger.models import Source
+from ledger.reason.dating import DAYS_A_YEAR
+from ledger.reason.draft import Doubt, Draft
+from ledger.reason.factors import Factor, Table
+from ledger.reason.likelihoods import WAYS, Axis
+from ledger.reason.network import Supposition
+from ledger.reason.priors import Fitment, age_in_years, part_shares
+from ledger.record.case import Recorded
+
+MARGIN_YEARS = 12
+LEAST_WEEKS = 104
+ANYWHERE = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """A starting value with the range that practice states for it; ``id`` is its row or prior."""
+
+    id: str
+    middle: float
+    low: float
+    high: float
+
+
+@dataclass(slots=True)
+class Terms:
+    """On what terms the pieces are built.
+
+    ``moved`` gives other values than the middle ones, ``without`` leaves lines out, ``taken``
+    takes a line for right (True) or wrong (False). ``asked`` collects the values asked for.
+    """
+
+    moved: Mapping[str, float] = field(default_factory=dict)
+    without: frozenset[str] = frozenset()
+    taken: Mapping[str, bool] = field(default_factory=dict)
+    asked: set[str] = field(default_factory=set)
+
+    def of(self, value: Value) -> float:
+        """The value on these terms."""
+        self.asked.add(value.id)
+        return self.moved.get(value.id, value.middle)
+
+    def soundness(self, line: str, value: Value) -> tuple[float, float]:
+        """The weights of the line's being right and wrong."""
+        right = self.of(value)
+        return (
+            0.0 if self.taken.get(line) is False else right,
+            0.0 if self.taken.get(line) is True else 1 - right,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One piece of evidence, or a prior: ``build`` gives chances, dates last.
+
+    ``lines`` are the lines of the case that it rests on.
+    """
+
+    name: str
+    root: str
+    variables: tuple[str, ...]
+    lines: tuple[str, ...]
+    build: Callable[[Terms], Table]
+
+    def factor(self, terms: Terms) -> Factor:
+        """The piece as a table of logarithms."""
+        with np.errstate(divide="ignore"):
+            return Factor(self.variables, np.log(self.build(terms)))
+
+
+@dataclass(slots=True)
+class Evidence:
+    """All pieces of a case, gathered one after another."""
+
+    draft: Draft
+    suppositions: Mapping[str, Supposition]
+    fitments: Mapping[str, Fitment]
+    axis: Axis
+    pieces: list[Piece] = field(default_factory=list)
+    sizes: dict[str, int] = field(default_factory=dict)
+    values: dict[str, Value] = field(default_factory=dict)
+    events: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    priors: dict[str, Value] = field(default_factory=dict)
+    rows: dict[str, list[str]] = field(default_factory=dict)
+
+    def practice(self, name: str) -> Value:
+        """A starting value of practice, which the report then lists among its rows."""
+        if name not in self.values:
+            row = self.draft.packs.practice(name)
+            self.draft.rows[row.id] = row
+            self.values[name] = Value(name, row.row.value, row.row.low, row.row.high)
+        return self.values[name]
+
+    def soundness(self, recorded: Recorded[Any]) -> Value:
+        """How often a line of its kind is right."""
+        return self.practice(self.draft.soundness_row(recorded))
+
+    def add(
+        self,
+        name: str,
+        root: str,
+        variables: tuple[str, ...],
+        build: Callable[[Terms], Table],
+        lines: tuple[str, ...] = (),
+    ) -> None:
+        """Take a piece."""
+        self.pieces.append(Piece(name, root, variables, lines, build))
+
+    def holds(self, name: str, value: Value | None = None) -> str:
+        """A supposition that holds (1) or not (0), as a variable with its prior.
+
+        Rows of one source are one doubt and one variable; its name is returned.
+        """
+        name, supposition = self.doubted_as(name), name
+        if name not in self.sizes:
+            self.sizes[name] = 2
+            prior = value or self._prior_of(supposition)
+            if supposition.startswith("holds:"):
+                self.rows.setdefault(name, []).append(supposition)
+            self.priors[name] = prior
+            self.add(
+                f"prior of {name}",
+                ANYWHERE,
+                (name,),
+                lambda terms: np.array([[1 - terms.of(prior)], [terms.of(prior)]]),
+            )
+        elif supposition in self.draft.doubts and supposition not in self.rows.get(name, [name]):
+            self.rows[name].append(supposition)
+        return name
+
+    def doubted_as(self, supposition: str) -> str:
+        """The variable of a supposition: that of all rows of its source, or its own."""
+        doubt = self.draft.doubts.get(supposition)
+        row = self.draft.rows.get(doubt.subject) if doubt is not None else None
+        if row is None or supposition != f"holds:{row.id}":
+            return supposition
+        return f"rows of {row.pack.pack} from {row.row.source}"
+
+    def _prior_of(self, name: str) -> Value:
+        doubt = self.draft.doubts[name]
+        if doubt.practice is not None:
+            return self.practice(doubt.practice)
+        return self.part_prior(doubt)
+
+    def part_prior(self, doubt: Doubt) -> Value:
+        """The share of practice for a part, a union or an unaltered root, by its own name."""
+        name = f"prior of {doubt.id}"
+        if name not in self.values:
+            share, _ = part_shares(self.draft, doubt, age_in_years(self.draft))
+            self.values[name] = Value(name, share.middle, share.low, share.high)
+        return self.values[name]
+
+    def way(self, event: str) -> str:
+        """The way in which a fitting event came there, as a variable with its prior."""
+        name = f"way:{event}"
+        if name in self.sizes:
+            return name
+        self.sizes[name] = len(WAYS)
+        members = self.events[event]
+        doubt = Doubt(f"first-fitted:{event}", "first-fitted", event, "", None, "")
+        first = self.part_prior(doubt)
+        mix = tuple(self.practice(f"mix-{of}") for of in ("service", "matching", "transplant"))
+        parent = self._parent(members[0])
+
+        def build(terms: Terms) -> Table:
+            shares = np.array([terms.of(each) for each in mix])
+            chance = terms.of(first)
+            prior = np.array([chance, *((1 - chance) * shares / shares.sum())])
+            if parent is None:
+                return prior[:, None]
+            # An integral part came with its parent: it is the first only if the parent is, and
+            # else came as the parent did, but for what was renewed on it since.
+            table = np.zeros((len(WAYS), len(WAYS), 1))
+            table[0, :, 0] = prior
+            table[1:, 1:, 0] = prior[1:]
+            table[range(1, len(WAYS)), range(1, len(WAYS)), 0] += chance
+            return table
+
+        variables = (name,) if parent is None else (self.way(parent), name)
+        self.add(f"prior of {name}", ANYWHERE, variables, build)
+        return name
+
+    def _parent(self, place: str) -> str | None:
+        """The fitting event of the parent of an integral part, unless that is a root."""
+        anatomy = self.draft.anatomy
+        parent = anatomy.view.parent_of(anatomy.position_of(place))
+        if not anatomy.is_integral(place) or parent is None or anatomy.is_root(parent):
+            return None
+        return anatomy.event_of(parent)
+
+
+def axis_of(draft: Draft) -> Axis | None:
+    """Weeks from some years before the earliest date to the latest look; None without a date."""
+    bounds = [b.spans for b in draft.network.bounds if b.moment.startswith(("made:", "completed:"))]
+    ends = [day for spans in bounds for day in (spans.earliest, spans.latest) if day is not None]
+    if not ends:
+        return None
+    seen = [
+        latest
+        for source in draft.case.of(Source)
+        if source.line.date is not None
+        and (latest := read_date(source.line.date).spans.latest) is not None
+    ]
+    margin = round(MARGIN_YEARS * DAYS_A_YEAR)
+    first = min(ends) - margin
+    last = max(seen) if seen else max(ends) + margin
+    return Axis(first, max((last - first) // 7, LEAST_WEEKS))
+
+
+def gathering(
+    draft: Draft, suppositions: Mapping[str, Supposition], fitments: Mapping[str, Fitment]
+) -> Evidence | None:
+    """Nothing gathered yet, on the axis of the case; None where nothing has a date."""
+    axis = axis_of(draft)
+    if axis is None:
+        return None
+    evidence = Evidence(draft, suppositions, fitments, axis)
+    anatomy = draft.anatomy
+    places = [*anatomy.positions, *(f"part/{name}" for name in anatomy.removed)]
+    by_event: dict[str, list[str]] = {}
+    for place in places:
+        by_event.setdefault(anatomy.event_of(place), []).append(place)
+    for event in anatomy.events.values():
+        by_event.setdefault(event.id, list(event.positions))
+    evidence.events = {name: tuple(members) for name, members in by_event.items()}
+    return evidence

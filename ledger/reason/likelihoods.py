@@ -1,0 +1,198 @@
+"""How likely is what was seen, week by week of a completion that might have been?
+
+Question answered: for a date mark, a label, a feature, a paper or an account, its chance for every
+week in which the instrument may have been completed, under each way in which its part may have
+come there.
+
+Method: four ways, from practice. *First*: the part left the works with the instrument. *Service*:
+fitted in any week since, with parts of that time. *Period*: a part chosen to match, of about the
+time of completion. *Transplant*: a part moved over from another example, completed at about the
+same time. From made to fitted the lag is log-normal, with a share of old stock (common practice,
+no source). A mark reads as it was made, or with a small chance as a code that is taken for it by
+one glyph; a mark that is wrong altogether may say any code there is.
+
+Cost: linear in the axis for each reading; sums against an exponential are taken as running sums.
+
+What it does not do: join evidence; that is :mod:`ledger.reason.weighing`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import erf, exp, log, sqrt
+
+import numpy as np
+
+from ledger.basis.spans import Spans
+from ledger.reason.factors import Table
+
+WAYS = ("first", "service", "period", "transplant")
+FIRST, SERVICE, PERIOD, TRANSPLANT = range(len(WAYS))
+DAYS_A_WEEK = 7
+WEEKS_A_YEAR = 52.1775
+# Beyond five years in stock, once in a thousand, any age: a rule of practice has exceptions.
+ANY_AGE = 0.001
+STOCK_YEARS = (1, 5)
+# A running sum may grow by this many powers of e before it has to be taken piece by piece.
+STEEPEST = 600.0
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """Weeks from ``first_day`` on, each the seven days that begin there."""
+
+    first_day: int
+    weeks: int
+
+    def days(self, week: int) -> tuple[int, int]:
+        """The first and last day of a week of the axis."""
+        first = self.first_day + DAYS_A_WEEK * week
+        return first, first + DAYS_A_WEEK - 1
+
+    def share(self, spans: Spans) -> Table:
+        """For each week the share of its days that lie within the spans."""
+        starts = self.first_day + DAYS_A_WEEK * np.arange(self.weeks)
+        found = np.zeros(self.weeks)
+        for span in spans:
+            low = -np.inf if span.earliest is None else float(span.earliest)
+            high = np.inf if span.latest is None else float(span.latest)
+            overlap = np.minimum(starts + DAYS_A_WEEK - 1, high) - np.maximum(starts, low) + 1
+            found += np.clip(overlap, 0, DAYS_A_WEEK) / DAYS_A_WEEK
+        return np.minimum(found, 1.0)
+
+    def not_after(self, spans: Spans) -> Table:
+        """For each week the share of its days that are not after the last day of the spans."""
+        latest = spans.latest
+        return np.ones(self.weeks) if latest is None else self.share(Spans.between(None, latest))
+
+
+def lag_chances(weeks: int, median: float, sigma: float, old_share: float) -> Table:
+    """The chance of each number of weeks from made to fitted, 0 up to ``weeks``.
+
+    Log-normal, with ``old_share`` of it lying evenly over one to five years.
+
+    >>> lags = lag_chances(700, 10, 0.9, 0.05)
+    >>> bool(abs(lags.sum() - 1) < 1e-3), int(np.searchsorted(np.cumsum(lags), 0.5))
+    (True, 10)
+    """
+    ends = [
+        0.5 * (1 + erf((log(w) - log(median)) / (sigma * sqrt(2)))) for w in range(1, weeks + 1)
+    ]
+    fresh = np.diff(np.array(ends), prepend=0.0)
+    lags = np.arange(weeks)
+    first, last = (round(years * WEEKS_A_YEAR) for years in STOCK_YEARS)
+    stock = ((lags >= first) & (lags < last)).astype(float)
+    stock /= max(stock.sum(), 1.0)
+    found: Table = (1 - ANY_AGE) * ((1 - old_share) * fresh + old_share * stock) + ANY_AGE / weeks
+    return found
+
+
+def by_ways(by_week: Table, spread_years: tuple[float, float]) -> Table:
+    """For each way and week of completion, the chance of what is on parts fitted together.
+
+    Args:
+        by_week: the chance of everything on the parts, given the week in which they were fitted.
+        spread_years: how far, on average, a chosen part and a donor lie from the completion.
+
+    Returns:
+        One row for each of :data:`WAYS`.
+    """
+    left = np.arange(len(by_week), 0, -1)
+    later = np.cumsum(by_week[::-1])[::-1] / left
+    chosen, donor = (spread_evenly(by_week, years * WEEKS_A_YEAR) for years in spread_years)
+    return np.stack([by_week, later, chosen, donor])
+
+
+def fitted_in(by_week: Table, when: Table) -> Table:
+    """For each week of completion, the chance of the parts if they were fitted ``when``, since."""
+    found: Table = np.cumsum((by_week * when)[::-1])[::-1]
+    return found
+
+
+def spread_evenly(table: Table, mean_weeks: float) -> Table:
+    """The table averaged over a two-sided exponential spread with that mean deviation in weeks.
+
+    Weights at whole weeks; what lies beyond the axis counts as nothing.
+
+    >>> [round(float(x), 4) for x in spread_evenly(np.array([0.0, 1.0, 0.0]), 1.0)]
+    [0.17, 0.4621, 0.17]
+    """
+    keep = exp(-1 / mean_weeks)
+    after = running(table, keep)
+    before = running(table[::-1], keep)[::-1]
+    found: Table = (after + before - table) * ((1 - keep) / (1 + keep))
+    return found
+
+
+def running(table: Table, keep: float) -> Table:
+    """The running sum in which what came before fades by ``keep`` with each step.
+
+    >>> running(np.array([1.0, 0.0, 0.0]), 0.5).tolist()
+    [1.0, 0.5, 0.25]
+    """
+    steps = max(int(STEEPEST / -log(keep)), 1)
+    found = np.empty_like(table)
+    carried = 0.0
+    for start in range(0, len(table), steps):
+        part = table[start : start + steps]
+        grown = keep ** -np.arange(len(part), dtype=float)
+        found[start : start + steps] = (np.cumsum(part * grown) + carried * keep) / grown
+        carried = float(found[start + len(part) - 1])
+    return found
+
+
+def waited(table: Table, mean_weeks: float) -> Table:
+    """The chance, by week, of what ``table`` says of an event that follows this long after.
+
+    The wait is exponential with that mean; the result is by the week of the event before.
+
+    >>> [round(float(x), 3) for x in waited(np.array([0.0, 0.0, 1.0]), 1.0)]
+    [0.086, 0.233, 0.632]
+    """
+    keep = exp(-1 / mean_weeks)
+    found: Table = running(table[::-1], keep)[::-1] * (1 - keep)
+    return found
+
+
+def near(axis: Axis, spans: Spans, weeks_90: float) -> Table:
+    """For each week the chance that just these days are told for it.
+
+    Nine in ten dates told lie within ``weeks_90`` of the truth, in a two-sided exponential; a
+    date told as a span counts as any of its weeks.
+    """
+    inside = axis.share(spans)
+    mean = max(weeks_90 / log(10), 0.5)
+    return spread_evenly(inside, mean) / max(float(inside.sum()), 1.0)
+
+
+def within_softly(axis: Axis, spans: Spans, overlap_weeks: float) -> Table:
+    """For each week how far a feature was in production: 1 inside, fading over the overlap."""
+    fade = np.arange(axis.weeks) / max(overlap_weeks, 4.0)
+    inside = axis.share(spans)
+    at = np.flatnonzero(inside > 0)
+    if not len(at):
+        return inside
+    places = np.arange(axis.weeks)
+    place = np.searchsorted(at, places)
+    ahead = np.abs(at[np.minimum(place, len(at) - 1)] - places)
+    behind = np.abs(places - at[np.maximum(place - 1, 0)])
+    soft: Table = np.exp(-fade[np.minimum(ahead, behind)])
+    return np.where(inside > 0, inside, soft)
+
+
+def log_odds(probability: float) -> float:
+    """The logarithm of the odds.
+
+    >>> round(log_odds(0.5), 6)
+    0.0
+    """
+    return log(probability / (1 - probability))
+
+
+def from_log_odds(value: float) -> float:
+    """The probability of log-odds.
+
+    >>> from_log_odds(0.0)
+    0.5
+    """
+    return 1 / (1 + exp(-value))

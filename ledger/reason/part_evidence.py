@@ -1,0 +1,327 @@
+"""What do marks, traces, works and sightings say of a part, week by week and way by way?
+
+Question answered: for each fitting event, the chance of everything on its parts for each way in
+which it may have come there and each week of completion.
+
+Method: parts fitted as one share the week in which they were fitted, so that four controls of one
+harness are one piece of evidence and not four; each keeps its own lag. A mark may have been misread
+by one glyph, by the rows of practice for its legibility and the pairs of glyphs taken for one
+another, or be wrong altogether. Of several traces on one event only the strongest for and the
+strongest against count, since one sitting saw them. A record of a work speaks against the first
+fitting as far as the record is right, and says when a service part was put in.
+
+Cost: a running sum along the axis for each mark and each way.
+
+What it does not do: take a code for the object's date; that a part is the first is a choice of
+its own in every table.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from ledger.basis.edtf import read_date
+from ledger.basis.spans import Spans
+from ledger.knowledge.glyphs import read_glyphs
+from ledger.knowledge.marks import MarkReading, mark_readings
+from ledger.models import Mark, Sighting, Work
+from ledger.reason.dating import alternatives, place_of
+from ledger.reason.evidence import ANYWHERE, Evidence, Terms, Value
+from ledger.reason.factors import Table
+from ledger.reason.likelihoods import (
+    FIRST,
+    PERIOD,
+    SERVICE,
+    WAYS,
+    by_ways,
+    fitted_in,
+    lag_chances,
+)
+from ledger.reason.priors import Fitment
+from ledger.record.case import Recorded
+from ledger.references import Confusion
+
+USUAL_LAG = "lag-component-median-weeks"
+LONGEST_LAG_WEEKS = 780
+# How many codes a mark that is wrong altogether may say: weeks times the years told apart.
+CODES = {1: 520, 2: 2_600}
+# No chance of a mark is quite nothing: the tables of practice have exceptions.
+LEAST_CHANCE = 1e-7
+READ_IN_GLYPHS = ("source date", "date code", "serial")
+
+
+@dataclass(frozen=True, slots=True)
+class _DateMark:
+    """A mark with the weeks that it means as read and as likely misread, and its values."""
+
+    line: str
+    as_read: Table
+    misread: Table
+    is_open: bool
+    codes: float
+    sound: Value
+    glyph: Value
+    lag: tuple[Value, Value, Value]
+
+    def by_week(self, terms: Terms) -> Table:
+        """For each week in which the part may have been fitted, the chance of the mark."""
+        right, wrong = terms.soundness(self.line, self.sound)
+        slip = terms.of(self.glyph)
+        of_code = (1 - slip) * self.as_read + slip * self.misread
+        if self.is_open:
+            return right * np.maximum.accumulate(of_code) + wrong / 2 + LEAST_CHANCE
+        lags = _lags(min(len(of_code), LONGEST_LAG_WEEKS), *(terms.of(v) for v in self.lag))
+        made = np.convolve(of_code, lags)[: len(of_code)]
+        return right * np.maximum(made, 0) + wrong / self.codes + LEAST_CHANCE
+
+
+@lru_cache(maxsize=64)
+def _lags(weeks: int, median: float, sigma: float, old_share: float) -> Table:
+    return lag_chances(weeks, median, sigma, old_share)
+
+
+def gather_parts(evidence: Evidence, readings: Mapping[str, tuple[MarkReading, ...]]) -> None:
+    """Take every piece that speaks of a part, event by event."""
+    anatomy = evidence.draft.anatomy
+    for event, members in evidence.events.items():
+        marks = list(_date_marks(evidence, members, readings))
+        if anatomy.is_root(members[0]):
+            for mark in marks:
+                evidence.add(f"mark {mark.line}", members[0], (), mark.by_week, (mark.line,))
+            continue
+        works = _works_on(evidence, members)
+        sightings = _sightings_of(evidence, members)
+        traces = evidence.fitments.get(event)
+        if traces is not None:
+            _add_traces(evidence, event, traces)
+        if marks or works or sightings:
+            _add_event(evidence, event, marks, works, sightings)
+
+
+def _date_marks(
+    evidence: Evidence, members: Iterable[str], readings: Mapping[str, tuple[MarkReading, ...]]
+) -> Iterator[_DateMark]:
+    draft = evidence.draft
+    for recorded in draft.case.of(Mark):
+        if place_of(recorded.line) not in members:
+            continue
+        for group in alternatives(recorded.id, readings.get(recorded.id, ())):
+            if group[0][1].bears_on != "made" or any(not r.spans for _, r in group):
+                continue
+            yield _date_mark(evidence, recorded, [reading for _, reading in group])
+
+
+def _date_mark(evidence: Evidence, recorded: Recorded[Mark], group: list[MarkReading]) -> _DateMark:
+    draft, axis = evidence.draft, evidence.axis
+    days = Spans.of(span for reading in group for span in reading.spans)
+    row = draft.anatomy.view.find(draft.anatomy.position_of(place_of(recorded.line)))
+    is_open = days.latest is None
+    others = [] if is_open else _misread_days(evidence, recorded, group[0])
+    as_read = axis.share(days)
+    misread = (
+        sum((axis.share(each) for each in others), np.zeros(axis.weeks)) / len(others)
+        if others
+        else as_read
+    )
+    lag = getattr(row, "lag", None) or USUAL_LAG
+    return _DateMark(
+        line=recorded.id,
+        as_read=as_read,
+        misread=misread,
+        is_open=is_open,
+        codes=CODES[2 if len(group) == 1 else 1],
+        sound=evidence.soundness(recorded),
+        glyph=evidence.practice(f"misreading-{recorded.line.legibility}"),
+        lag=(
+            evidence.practice(lag),
+            evidence.practice("lag-component-sigma"),
+            evidence.practice("lag-component-tail-share"),
+        ),
+    )
+
+
+def _misread_days(
+    evidence: Evidence, recorded: Recorded[Mark], reading: MarkReading
+) -> list[Spans]:
+    """The days of every text that differs by one glyph which is easily taken for the one read."""
+    if reading.kind not in READ_IN_GLYPHS:
+        return []
+    draft, mark = evidence.draft, recorded.line
+    row = draft.anatomy.view.find(draft.anatomy.position_of(place_of(mark)))
+    pairs = [each.row.glyphs for each in draft.packs.rows(Confusion)]
+    glyphs = [glyph.written for glyph in read_glyphs(mark.text)]
+    found: list[Spans] = []
+    for at, glyph in enumerate(glyphs):
+        for one, other in (*pairs, *(pair[::-1] for pair in pairs)):
+            if glyph != one:
+                continue
+            text = "".join((*glyphs[:at], other, *glyphs[at + 1 :]))
+            changed = mark_readings(
+                mark.model_copy(update={"text": text}), row, draft.packs, draft.case.instrument
+            )
+            days = Spans.of(
+                span
+                for each in changed
+                if each.is_used and each.kind == reading.kind
+                for span in each.spans
+            )
+            if days:
+                found.append(days)
+    return found
+
+
+def _works_on(evidence: Evidence, members: tuple[str, ...]) -> list[Recorded[Work]]:
+    return [
+        work
+        for work in evidence.draft.case.of(Work)
+        if work.line.action in ("replaced", "added") and set(work.line.positions) & set(members)
+    ]
+
+
+def _sightings_of(
+    evidence: Evidence, members: tuple[str, ...]
+) -> list[tuple[Recorded[Sighting], bool]]:
+    """The dated sightings of this very instrument that say whether the part of now was there."""
+    return [
+        (sighting, shown.same_as_now == "yes")
+        for sighting in evidence.draft.case.of(Sighting)
+        for shown in sighting.line.shows
+        if shown.position in members
+        and sighting.line.same_instrument == "yes"
+        and shown.same_as_now != "cannot be told"
+    ]
+
+
+def _add_traces(evidence: Evidence, event: str, traces: Fitment) -> None:
+    def build(terms: Terms) -> Table:
+        found = [each for each in traces.found if each.line not in terms.without]
+        best = max((t for t in found if t.ratio > 1), key=lambda t: t.ratio, default=None)
+        worst = min((t for t in found if t.ratio < 1), key=lambda t: t.ratio, default=None)
+        service = matching = 1.0
+        for trace in (best, worst):
+            if trace is not None:
+                service *= trace.against_service
+                matching *= trace.against_matching
+        return np.array([[1.0], [1 / service], [1 / matching], [1 / matching]])
+
+    lines = tuple(dict.fromkeys(each.line for each in traces.found))
+    evidence.add(f"traces {event}", ANYWHERE, (evidence.way(event),), build, lines)
+
+
+def _add_event(
+    evidence: Evidence,
+    event: str,
+    marks: list[_DateMark],
+    works: list[Recorded[Work]],
+    sightings: list[tuple[Recorded[Sighting], bool]],
+) -> None:
+    weeks = evidence.axis.weeks
+    spreads = tuple(
+        evidence.practice(name) for name in ("spread-matching-years", "spread-transplant-years")
+    )
+    way = evidence.way(event)  # first of all: records of works ask for its prior
+    on_record = [_WorkRecord.of(evidence, work, event) for work in works]
+    seen = [_Seen.of(evidence, sighting, same=same) for sighting, same in sightings]
+
+    def build(terms: Terms) -> Table:
+        by_week = np.ones(weeks)
+        for mark in marks:
+            if mark.line not in terms.without:
+                by_week = by_week * mark.by_week(terms)
+        table = by_ways(by_week, (terms.of(spreads[0]), terms.of(spreads[1])))
+        found = table
+        for work in on_record:
+            if work.line not in terms.without:
+                found = found * work.ratios(terms, by_week, table[SERVICE])
+        for sighting in seen:
+            if sighting.line not in terms.without:
+                found = found * sighting.ratios(terms)
+        return found
+
+    lines = (
+        *(mark.line for mark in marks),
+        *(work.line for work in on_record),
+        *(sighting.line for sighting in seen),
+    )
+    root = evidence.draft.anatomy.root_of(evidence.events[event][0])
+    evidence.add(f"event {event}", root, (way,), build, tuple(dict.fromkeys(lines)))
+
+
+@dataclass(frozen=True, slots=True)
+class _WorkRecord:
+    """A record that something was replaced: when, with what kind of part, how far it is right."""
+
+    line: str
+    sound: Value
+    stated: int | None
+    before: Table
+    then: Table
+    first: Value
+    mix: tuple[Value, ...]
+
+    @classmethod
+    def of(cls, evidence: Evidence, work: Recorded[Work], event: str) -> _WorkRecord:
+        kinds = {"service": SERVICE, "modern": SERVICE, "works": SERVICE, "period": PERIOD}
+        days = None if work.line.date is None else read_date(work.line.date).spans
+        axis = evidence.axis
+        then = np.zeros(axis.weeks) if days is None else axis.share(days)
+        return cls(
+            work.id,
+            evidence.soundness(work),
+            kinds.get(work.line.replacement or ""),
+            np.ones(axis.weeks) if days is None else axis.not_after(days),
+            then / max(float(then.sum()), 1e-12),
+            evidence.values[f"prior of first-fitted:{event}"],
+            tuple(evidence.practice(f"mix-{of}") for of in ("service", "matching", "transplant")),
+        )
+
+    def ratios(self, terms: Terms, by_week: Table, service: Table) -> Table:
+        """For each way and week the weight of the record.
+
+        How often such records are right is known of the records there are: one that is right
+        settles the way, whatever the prior, and one that is wrong leaves the prior as it was.
+        """
+        right, wrong = terms.soundness(self.line, self.sound)
+        shares = np.array([terms.of(each) for each in self.mix])
+        priors = (1 - terms.of(self.first)) * shares / shares.sum()
+        meant = range(FIRST + 1, len(WAYS)) if self.stated is None else (self.stated,)
+        settled = right / float(sum(priors[way - 1] for way in meant))
+        found = np.full((len(WAYS), len(by_week)), wrong)
+        for way in meant:
+            found[way] = wrong + settled * self.before
+        if self.then.any() and SERVICE in meant:
+            # A service part put in then has the marks of parts of then.
+            with np.errstate(divide="ignore", invalid="ignore"):
+                placed = np.where(service > 0, fitted_in(by_week, self.then) / service, 0.0)
+            found[SERVICE] = wrong + settled * placed
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """A dated sighting that shows whether the part of now was there."""
+
+    line: str
+    sound: Value
+    is_same: bool
+    since: Table
+
+    @classmethod
+    def of(cls, evidence: Evidence, sighting: Recorded[Sighting], *, same: bool) -> _Seen:
+        axis = evidence.axis
+        until = axis.not_after(read_date(sighting.line.date).spans).sum()
+        places = np.arange(axis.weeks)
+        since = np.clip((until - places) / np.arange(axis.weeks, 0, -1), 0.0, 1.0)
+        return cls(sighting.id, evidence.soundness(sighting), same, since)
+
+    def ratios(self, terms: Terms) -> Table:
+        """For each way and week the chance that the part was, or was not, there."""
+        right, wrong = terms.soundness(self.line, self.sound)
+        there = np.ones((len(WAYS), len(self.since)))
+        there[FIRST + 1 :] = self.since
+        found: Table = right * (there if self.is_same else 1 - there) + wrong * 0.5
+        return found

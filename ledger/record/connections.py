@@ -1,0 +1,76 @@
+"""How the ledger's file is opened, and what SQLite has to say told in errors of ours."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Final, Literal
+
+from ledger.errors import LedgerError, LedgerFormat
+
+BUSY_TIMEOUT_SECONDS: Final = 30.0
+_CACHE_KIBIBYTES: Final = 65_536
+
+
+def connected(
+    path: Path, mode: Literal["ro", "rw"], busy_seconds: float = BUSY_TIMEOUT_SECONDS
+) -> sqlite3.Connection:
+    """A connection to the file at ``path``, which has to be there.
+
+    Transactions are begun and ended by who uses it. Every commit reaches the disk before it
+    returns, and what is deleted is overwritten.
+    """
+    uri = f"{path.resolve().as_uri()}?mode={mode}"
+    if mode == "ro" and not os.access(path.parent, os.W_OK):
+        # Beside a ledger that lies where nothing can be written SQLite cannot put the files
+        # by which readers and writers agree; nor can there be a writer to agree with.
+        uri += "&immutable=1"
+    connection = sqlite3.connect(uri, uri=True, timeout=busy_seconds, isolation_level=None)
+    for setting in (
+        "foreign_keys = ON",
+        "synchronous = FULL",
+        "secure_delete = ON",
+        f"cache_size = -{_CACHE_KIBIBYTES}",
+    ):
+        connection.execute(f"PRAGMA {setting}")
+    return connection
+
+
+@contextmanager
+def told(path: Path) -> Iterator[None]:
+    """Whatever the database has to say, as an error of ours.
+
+    Raises:
+        LedgerError: nothing was recorded, and why.
+        LedgerFormat: the file is not a database, or is damaged.
+    """
+    try:
+        yield
+    except sqlite3.IntegrityError as error:
+        raise LedgerError(f"Nothing was recorded: {error}.") from error
+    except (sqlite3.OperationalError, sqlite3.ProgrammingError) as error:
+        raise LedgerError(_sentence(path, error)) from error
+    except sqlite3.DatabaseError as error:
+        raise LedgerFormat(f"{path} is not a ledger, or is damaged: {error}.") from error
+
+
+def _sentence(path: Path, error: sqlite3.Error) -> str:
+    code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+    if code == sqlite3.SQLITE_BUSY:
+        return (
+            f"Another program has been writing to {path} for {BUSY_TIMEOUT_SECONDS:.0f} "
+            "seconds. Try again when it is done; nothing was recorded."
+        )
+    if code == sqlite3.SQLITE_FULL:
+        return f"There is no room left on the disk for {path}. Nothing was recorded; make room."
+    if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN):
+        return (
+            f"{path} lies where nothing can be written ({error}). Nothing was recorded; copy it "
+            "to a place where you may write."
+        )
+    if code == sqlite3.SQLITE_IOERR:
+        return f"The disk failed at {path} ({error}). Nothing was recorded; is it full or failing?"
+    return f"{path} cannot be used: {error}."
