@@ -353,6 +353,40 @@ CREATE TABLE question (
     sentence TEXT NOT NULL
 ) STRICT;
 
+--| about: A doubt that somebody raised, what it touches, what would fall if it were right and what is conceded. It is no evidence and moves nothing
+--| label: says
+--| facets: instrument
+CREATE TABLE challenge (
+    key TEXT PRIMARY KEY,
+    instrument TEXT NOT NULL REFERENCES instrument (id),
+    id TEXT NOT NULL,
+    raised_by TEXT NOT NULL,      -- empty: not known or not told
+    date TEXT NOT NULL,           -- as written; empty: not known
+    says TEXT NOT NULL,           -- in the challenger's own words
+    instead TEXT NOT NULL,        -- what they say instead
+    claims TEXT NOT NULL,         -- the statements of the report that it touches
+    falls TEXT NOT NULL,          -- what would no longer be so if the challenger were right
+    stands TEXT NOT NULL,         -- what would be so all the same
+    conceded TEXT NOT NULL,
+    answers INTEGER NOT NULL,     -- how many answers are on record
+    sequence INTEGER REFERENCES entry (sequence)
+) STRICT;
+
+--| about: What was answered to a challenge; with something in corrects it is an erratum
+--| label: says
+--| facets: instrument
+CREATE TABLE answer (
+    key TEXT PRIMARY KEY,
+    instrument TEXT NOT NULL REFERENCES instrument (id),
+    challenge TEXT NOT NULL REFERENCES challenge (key),
+    answered_by TEXT NOT NULL,    -- empty: not known or not told
+    date TEXT NOT NULL,
+    says TEXT NOT NULL,
+    concedes TEXT NOT NULL,
+    corrects TEXT NOT NULL,       -- what had been said and is withdrawn; empty: nothing
+    sequence INTEGER REFERENCES entry (sequence)
+) STRICT;
+
 --| about: Something on an instrument's time axis
 --| label: label
 --| facets: lane, instrument
@@ -410,6 +444,8 @@ CREATE INDEX dating_by_instrument ON dating (instrument, event);
 CREATE INDEX position_by_instrument ON position (instrument);
 CREATE INDEX position_by_label ON position (label);
 CREATE INDEX reading_by_line ON reading (line);
+CREATE INDEX challenge_by_instrument ON challenge (instrument);
+CREATE INDEX answer_by_challenge ON answer (challenge);
 CREATE INDEX timeline_item_by_instrument ON timeline_item (instrument, lane, begins);
 CREATE INDEX timeline_example_by_reference ON timeline_example (reference);
 CREATE INDEX reference_by_section ON reference (section);

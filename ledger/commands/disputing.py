@@ -6,6 +6,7 @@ import gc
 import json
 from dataclasses import asdict, replace
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -42,7 +43,7 @@ ANSWER_FORMAT = "witnessmark answer 1"
 @AT_OPTION
 @click.option("--json", "as_json", is_flag=True, help="The whole report as it would be.")
 def suppose(
-    instrument: str, ledger_path: Path, sequence: int | None, *, as_json: bool, **given: tuple[str]
+    instrument: str, ledger_path: Path, sequence: int | None, *, as_json: bool, **given: Any  # noqa: ANN401 - what click read of the options
 ) -> None:
     """Say what would fall, and what would stand, were something of an INSTRUMENT otherwise.
 
@@ -74,7 +75,7 @@ def suppose(
     printing.print_supposed(printing.console(), after, (*falls, *told.conflicts), told.stands)
 
 
-def _what(report: Report, out: Supposing, given: dict[str, tuple[str]]) -> Supposing:
+def _what(report: Report, out: Supposing, given: dict[str, Any]) -> Supposing:
     """What the options suppose."""
     first = [supposition_of(report, name) for name in given["first"]]
     not_first = [supposition_of(report, name) for name in given["not_first"]]

@@ -9,7 +9,7 @@ import click
 from ledger import workflow
 from ledger.basis.visible import visible
 from ledger.commands.options import AT_OPTION, LEDGER_OPTION
-from ledger.commands.telling import tell
+from ledger.commands.paragraphs import say
 from ledger.exchange.bearing_text import bears_most, resting_text, support_text
 from ledger.exchange.formats import FORMATS
 from ledger.exchange.graph import EvidenceGraph, graph_of
@@ -67,7 +67,7 @@ def support(finding: str, ledger_path: Path, sequence: int | None) -> None:
             f"{finding!r} names no finding. Say INSTRUMENT/FINDING, such as "
             f"{finding}/completed.not-before.account.1; weigh --json lists them all."
         )
-    tell(support_text(_graph(ledger_path, instrument, sequence), name))
+    say(support_text(_graph(ledger_path, instrument, sequence), name))
 
 
 @click.command(name="rests-on")
@@ -90,7 +90,7 @@ def rests_on(
     graph = _graph(ledger_path, instrument, sequence)
     named = [named_thing(graph, name) for name in things]
     named += sources_by(graph, examiner) if examiner is not None else ()
-    tell(resting_text(graph, resting_on(graph, named)) if named else bears_most(graph))
+    say(resting_text(graph, resting_on(graph, named)) if named else bears_most(graph))
 
 
 def weighed(ledger_path: Path, instrument: str, sequence: int | None) -> tuple[Report, Case]:

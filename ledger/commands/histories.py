@@ -9,7 +9,7 @@ import click
 
 from ledger import workflow
 from ledger.commands.options import LEDGER_OPTION
-from ledger.commands.telling import tell
+from ledger.commands.paragraphs import say
 from ledger.exchange.differing import Change, Difference, difference_of
 from ledger.exchange.histories import Batch, batches_of
 from ledger.findings import Report
@@ -42,7 +42,7 @@ def history(
                 break
             after = workflow.weigh(ledger, instrument, batch.last)
             if first is None or batch.last >= first:
-                tell(_told(batch, before, after, is_whole=is_whole))
+                say(_told(batch, before, after, is_whole=is_whole))
             before = after
 
 

@@ -114,7 +114,8 @@ def _line_quads(names: Names, instrument: str, told: Told) -> Iterator[Quad]:
     assertion = fragment(here, "assertion")
     provenance = fragment(here, "provenance")
     yield from nanopublication(here)
-    yield assertion, here, _A, spelt(CLASSES[told.section])
+    yield assertion, here, _A, spelt(CLASSES.get(told.section, "wm:Record"))
+    yield assertion, here, spelt("wm:section"), text(told.section)
     yield assertion, here, spelt("wm:ofInstrument"), names.instrument(instrument)
     yield assertion, here, _LABEL, text(told.title)
     yield assertion, here, _ID, text(told.id)
@@ -244,14 +245,13 @@ def _read_instrument(names: Names, name: str, known: Known) -> ToldInstrument:
 def _read_line(
     names: Names, instrument: str, line: str, said: Mapping[str, list[str]], known: Known
 ) -> Told | None:
-    kinds = said.get(_A, ())
-    section = next((name for name, kind in CLASSES.items() if spelt(kind) in kinds), None)
-    if section is None:
+    section = _one(said, "wm:section")
+    if not section:
         return None
     entry = known.get(min(said.get(spelt("prov:wasDerivedFrom"), [""])), {})
     values = [
         (name, tuple(sorted(_value(names, instrument, slot, each) for each in found)))
-        for name, slot in sorted(SLOTS[section].items())
+        for name, slot in sorted(SLOTS.get(section, {}).items())
         if (found := said.get(spelt(f"wm:{slot.term}")))
     ]
     shows = [known[part] for part in said.get(spelt("wm:shows"), ())]

@@ -114,7 +114,7 @@ def resting_text(graph: EvidenceGraph, resting: Resting) -> Iterator[str]:
     if steps:
         yield f"Besides, {counted(steps, 'step')} between them and the record {'falls' if steps == 1 else 'fall'}."
     if resting.weakened:
-        yield f"{counted(len(resting.weakened), 'statement')} lose a chain and stand by another:"
+        yield f"{counted(len(resting.weakened), 'statement')} would stand by another chain alone:"
         yield from _told(graph, resting.weakened)
 
 

@@ -271,11 +271,19 @@ def _conflicts(changed: _Changed) -> Iterator[Change]:
     came, went = _came_and_went(changed.before.conflicts, changed.after.conflicts, key)
     for each in came:
         rests = changed.beneath(now=(each.id,))
-        yield Change("conflict", f"Not all of this can be so, it now appears: {_clash(changed.after, each)}", (each.id,), rests)
+        yield Change(
+            "conflict",
+            f"Not all of this can be so, it now appears: {_clash(changed.after, each)}",
+            (each.id,),
+            rests,
+        )
     for each in went:
         rests = changed.beneath(was=(each.id,))
         yield Change(
-            "conflict", f"Nothing forbids any more that all of this is so: {_clash(changed.before, each)}", (each.id,), rests
+            "conflict",
+            f"Nothing forbids any more that all of this is so: {_clash(changed.before, each)}",
+            (each.id,),
+            rests,
         )
 
 

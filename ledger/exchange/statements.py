@@ -208,7 +208,7 @@ def _told(recorded: Recorded[Any], said: LineText | None) -> Told:
     section = recorded.section
     values = [
         (name, found)
-        for name in sorted(SLOTS[section])
+        for name in sorted(SLOTS.get(section, {}))
         if name not in recorded.withheld and (found := _values(getattr(recorded.line, name, ())))
     ]
     shows: Iterable[Model] = ()

@@ -163,9 +163,7 @@ def decisive(graph: EvidenceGraph, finding: str) -> tuple[str, ...]:
     if node not in standing(small):
         return ()
     return tuple(
-        ground
-        for ground in grounds_of(graph, node)
-        if not is_standing(small, node, (ground,))
+        ground for ground in grounds_of(graph, node) if not is_standing(small, node, (ground,))
     )
 
 

@@ -9,15 +9,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from ledger.publish import date_sections, doubt_sections
+from ledger.publish import challenge_sections, date_sections, doubt_sections
 from ledger.publish import instrument_sections as sections
+from ledger.publish.challenge_contexts import DisputedPage
 from ledger.publish.drawings import chain_svg, date_bounds_svg, part_map_svg, time_axis_svg
 from ledger.publish.evidence import Evidence, instrument_href
 from ledger.publish.page_contexts import (
     FindingPage,
     FrontPage,
     InstrumentCard,
-    InstrumentPage,
     Said,
 )
 from ledger.publish.support import chain_of, supposed, unfold
@@ -54,7 +54,7 @@ def _card(report: Mapping[str, Any]) -> InstrumentCard:
     }
 
 
-def instrument_page(report: Mapping[str, Any]) -> InstrumentPage:
+def instrument_page(report: Mapping[str, Any]) -> DisputedPage:
     """The page of one instrument."""
     evidence = Evidence(report)
     return {
@@ -83,6 +83,7 @@ def instrument_page(report: Mapping[str, Any]) -> InstrumentPage:
         "open_surprises": sections.surprises(evidence, is_open=True),
         "explained_surprises": sections.surprises(evidence, is_open=False),
         "questions": sections.all_said(evidence, report["questions"]),
+        "challenges": challenge_sections.challenges(evidence),
         "marks": sections.marks(evidence),
         "events_svg": time_axis_svg(report),
         "events_narrow_svg": time_axis_svg(report, width=NARROW_UNITS, prefix="events-narrow"),

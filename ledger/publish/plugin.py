@@ -27,6 +27,7 @@ from pluggy import HookimplMarker
 from ledger.basis.visible import visible
 from ledger.publish.connection import close_off
 from ledger.publish.guard import LOOPBACK_HOSTS, App, guarded
+from ledger.publish.naming import NAME_ROUTES
 from ledger.publish.questions import Question
 from ledger.publish.tables import DATABASE, Table
 from ledger.publish.views import ROUTES, page_of
@@ -55,7 +56,7 @@ class Site(Datasette):  # type: ignore[misc]  # the server ships no types
 @hookimpl
 def register_routes(datasette: Datasette) -> Sequence[Any]:
     """Our own pages, which stand before those of the server."""
-    return ROUTES if isinstance(datasette, Site) else ()
+    return (*NAME_ROUTES, *ROUTES) if isinstance(datasette, Site) else ()
 
 
 @hookimpl

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from ledger.findings import EventDating, Finding, LineText, Report, SuppositionText
+from ledger.publish.challenge_rows import challenge_rows
 from ledger.publish.evidence import finding_href, instrument_href
 from ledger.publish.svg import anchor
 
@@ -31,6 +32,8 @@ def rows_of(report: Report) -> Rows:
     _add_positions(report, rows)
     _add_open_matters(report, rows)
     _add_passages(report, rows)
+    for table, found in challenge_rows(report).items():
+        rows[table] += found
     return rows
 
 

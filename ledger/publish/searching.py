@@ -27,6 +27,7 @@ KINDS = {
     "source": "Sources",
     "reference": "References",
     "question": "Open questions",
+    "challenge": "Challenges",
 }
 
 SEARCH_SQL = """

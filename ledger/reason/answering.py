@@ -186,8 +186,8 @@ def _searched_and_held(matter: Matter) -> set[str]:
     lines = matter.draft.case.lines
     if not any(isinstance(lines[line].line, Custody) for line in matter.lines):
         return set()
-    sought = (*matter.draft.case.of(Custody), *matter.draft.case.of(RegisterSearch))
-    return {each.id for each in sought}
+    held = {each.id for each in matter.draft.case.of(Custody)}
+    return held | {each.id for each in matter.draft.case.of(RegisterSearch)}
 
 
 def _observation(matter: Matter, chain: Chain, line: LineText) -> Observation:

@@ -152,6 +152,11 @@ class Evidence:
             self.rows[name].append(supposition)
         return name
 
+    def teller(self, recorded: Recorded[Any]) -> str:
+        """The variable of a line's being right: that of its teller or paper, or its own."""
+        group = self.draft.doubted_with(recorded)
+        return group if group.startswith("source:") else f"sound:{recorded.id}"
+
     def doubted_as(self, supposition: str) -> str:
         """The variable of a supposition: that of all rows of its source, or its own."""
         doubt = self.draft.doubts.get(supposition)

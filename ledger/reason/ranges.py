@@ -26,6 +26,7 @@ from ledger.reason.likelihoods import FIRST
 from ledger.reason.weighing import Outcome, Scales
 
 REGION = 0.95
+CLOSE_WEEKS = 26
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +77,8 @@ def moved(scales: Scales) -> Iterator[Moved]:
 def region(weeks: Table, share: float = REGION) -> list[tuple[int, int]]:
     """The likeliest weeks that together hold the share, as runs of places on the axis.
 
+    Runs that lie less than half a year apart are told as one.
+
     >>> region(np.array([0.1, 0.4, 0.4, 0.06, 0.04]), 0.85)
     [(0, 2)]
     """
@@ -84,7 +87,7 @@ def region(weeks: Table, share: float = REGION) -> list[tuple[int, int]]:
     taken = np.sort(order[:count])
     runs: list[tuple[int, int]] = []
     for place in taken.tolist():
-        if runs and place == runs[-1][1] + 1:
+        if runs and place - runs[-1][1] <= CLOSE_WEEKS:
             runs[-1] = (runs[-1][0], place)
         else:
             runs.append((place, place))

@@ -61,12 +61,12 @@ class Chances:
     """What an observation is worth in three cases.
 
     Where all that it supposes holds, by weeks; where the row does not, and so says nothing of it;
-    where the row holds but the part or root was changed.
+    where the row holds but the part or root was changed, or the observation is wrong.
     """
 
     all_hold: Callable[[Terms], Table]
     row_wrong: Callable[[Terms], float]
-    changed: Callable[[Terms], float]
+    otherwise: Callable[[Terms], float]
 
 
 def _gather_labels(evidence: Evidence, readings: Mapping[str, tuple[MarkReading, ...]]) -> None:
@@ -79,29 +79,26 @@ def _gather_labels(evidence: Evidence, readings: Mapping[str, tuple[MarkReading,
                 continue
             reading = group[0][1]
             row = draft.packs.row(reading.reference)
-            supposed = [f"holds:{row.id}"] if row and isinstance(row.row, SerialTable) else []
+            supposed = [f"sound:{recorded.id}"]
+            if row is not None and isinstance(row.row, SerialTable):
+                supposed.append(f"holds:{row.id}")
             if not draft.anatomy.is_root(place):
                 supposed.append(f"first-fitted:{draft.anatomy.event_of(place)}")
             allowance = evidence.practice("label-allowance")
-            sound = evidence.soundness(recorded)
             is_written = reading.kind == "written"
-            line = recorded.id
 
             def told(
                 terms: Terms,
                 days: Spans = days,
                 allowance: Value = allowance,
-                sound: Value = sound,
-                line: str = line,
                 *,
                 is_written: bool = is_written,
             ) -> Table:
                 weeks = terms.of(allowance) / DAYS_A_WEEK if is_written else SERIAL_WEEKS
-                right, wrong = terms.soundness(line, sound)
-                return right * near(axis, days, weeks) + wrong / axis.weeks
+                return near(axis, days, weeks)
 
             any_week = Chances(told, lambda _: 1 / axis.weeks, lambda _: 1 / axis.weeks)
-            _add_if_all_hold(evidence, place, supposed, any_week, (line,))
+            _add_if_all_hold(evidence, place, supposed, any_week, (recorded.id,))
 
 
 def _add_if_all_hold(
@@ -121,10 +118,10 @@ def _add_if_all_hold(
     shape = tuple(evidence.sizes[name] for name in variables)
 
     def build(terms: Terms) -> Table:
-        if terms.without.issuperset(lines):
+        if not terms.without.isdisjoint(lines):
             return np.ones((*shape, 1))
         table = chances.all_hold(terms)
-        found = np.full((*shape, len(table)), chances.changed(terms))
+        found = np.full((*shape, len(table)), chances.otherwise(terms))
         for i in rows:
             found.swapaxes(0, i)[0] = chances.row_wrong(terms)
         found[holding] = table
@@ -137,7 +134,12 @@ def _add_if_all_hold(
 
 def _variable(evidence: Evidence, supposition: str) -> str:
     kind, _, subject = supposition.partition(":")
-    return evidence.way(subject) if kind == "first-fitted" else evidence.holds(supposition)
+    if kind == "first-fitted":
+        return evidence.way(subject)
+    if kind == "sound":
+        recorded = evidence.draft.case.lines[subject]
+        return evidence.holds(evidence.teller(recorded), evidence.soundness(recorded))
+    return evidence.holds(supposition)
 
 
 def _gather_features(evidence: Evidence) -> None:
@@ -157,10 +159,9 @@ def _gather_features(evidence: Evidence) -> None:
             wrong = terms.of(error)
             return (1 - wrong) * inside + wrong * terms.of(by_chance)
 
-        supposed = [name for name in bound.suppositions if not name.startswith("sound:")]
         place = place_of(draft.case.lines[line].line)
         chances = Chances(told, lambda _: 1.0, lambda terms: terms.of(by_chance))
-        _add_if_all_hold(evidence, place, supposed, chances, (line,))
+        _add_if_all_hold(evidence, place, bound.suppositions, chances, (line,))
 
 
 def _feature_of(evidence: Evidence, bound: Bound) -> tuple[str, Row[Timeline]]:
@@ -177,21 +178,15 @@ def _gather_comparisons(evidence: Evidence) -> None:
     for clash in evidence.draft.network.clashes:
         if clash.rule not in ("specification", "matching numbers"):
             continue
-        lines = [name.partition(":")[2] for name in clash.suppositions if name[:6] == "sound:"]
-        sounds = [(line, evidence.soundness(evidence.draft.case.lines[line])) for line in lines]
-        supposed = [name for name in clash.suppositions if not name.startswith("sound:")]
+        lines = (name.partition(":")[2] for name in clash.suppositions if name[:6] == "sound:")
+        roots = (name.partition(":")[2] for name in clash.suppositions if name[:8] == "as-made:")
 
-        def told(terms: Terms, sounds: list[tuple[str, Value]] = sounds) -> Table:
-            right = wrong = 1.0
-            for line, sound in sounds:
-                is_right, is_wrong = terms.soundness(line, sound)
-                right, wrong = right * is_right, wrong * (is_right + is_wrong)
-            return np.array([right * terms.of(error) + (wrong - right) * (1 - terms.of(by_chance))])
+        def told(terms: Terms) -> Table:
+            return np.array([terms.of(error)])
 
-        anchor = evidence.draft.anatomy.view.anchor
-        place = next((n.partition(":")[2] for n in supposed if n.startswith("as-made:")), anchor)
+        place = next(roots, evidence.draft.anatomy.view.anchor)
         chances = Chances(told, lambda _: 1.0, lambda terms: 1 - terms.of(by_chance))
-        _add_if_all_hold(evidence, place, supposed, chances, tuple(lines))
+        _add_if_all_hold(evidence, place, clash.suppositions, chances, tuple(lines))
 
 
 # -- papers and people --------------------------------------------------------------------------
@@ -241,8 +236,7 @@ def tellings(evidence: Evidence) -> tuple[Told, ...]:
             drift = evidence.practice(
                 "testimony-drift-relayed-years" if relayed else "testimony-drift-years"
             )
-        group = draft.doubted_with(recorded)
-        teller = group if group.startswith("source:") else f"sound:{line}"
+        teller = evidence.teller(recorded)
         evidence.holds(teller, evidence.soundness(recorded))
         new = Told((line,), teller, bound.moment, days, drift, is_limit)
         known = found.get((teller, bound.moment))

@@ -26,6 +26,8 @@ MOST_EXHIBITS: Final = 500
 GREATEST_TOTAL_BYTES: Final = 500_000_000
 
 _TAKEN: Final = "a PNG, JPEG, WebP or HEIC picture, a PDF or plain text"
+# By these a browser knows a page, a drawing or a picture in what is otherwise text.
+_NOT_TEXT: Final = ("<", "GIF8", "%!PS")
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +96,7 @@ def _is_plain_text(content: bytes) -> bool:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         return False
-    if not text.strip() or text.lstrip().startswith("<"):
+    if not text.strip() or text.lstrip().startswith(_NOT_TEXT):
         return False
     return not any(ord(character) < 32 and character not in "\t\n\r\f" for character in text)
 

@@ -65,7 +65,7 @@ class SigningKey:
     """A key that can sign. Its private half shows in no text made of it."""
 
     public_key: str
-    _private: Ed25519PrivateKey = field(repr=False)
+    _private: Ed25519PrivateKey = field(repr=False, compare=False)
 
     @property
     def id(self) -> str:

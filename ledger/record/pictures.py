@@ -12,8 +12,11 @@ extra of its own; they are published as JPEG, which every browser shows.
 from __future__ import annotations
 
 import math
+import struct
 import warnings
-from collections.abc import Iterable
+import zlib
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib import import_module
 from importlib.util import find_spec
@@ -58,6 +61,8 @@ _DAMAGE: Final = (
     TypeError,
     ValueError,
     EOFError,
+    struct.error,
+    zlib.error,
 )
 
 if HEIC_IS_READ:
@@ -163,7 +168,7 @@ def _bare(content: bytes, masks: Iterable[Region]) -> Image.Image:
     """The picture upright and masked, a new one that took over the pixels and nothing else."""
     if picture_type(content) is None:
         raise PictureDamaged("it is no PNG, JPEG or WebP picture")
-    with _opened(content) as opened:
+    with _quiet(), _opened(content) as opened:
         try:
             picture = _upright(opened)
             has_alpha = _format(content) != "JPEG" and picture.has_transparency_data
@@ -216,6 +221,15 @@ def _in_common_colours(picture: Image.Image, mode: str) -> Image.Image:
     return changed or picture
 
 
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Within it nothing is said of damage that does not matter, and too great a size is an error."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        warnings.simplefilter("error", Image.DecompressionBombWarning)
+        yield
+
+
 def _opened(content: bytes) -> Image.Image:
     """The picture with all its pixels decoded; refused by its stated size before that."""
     media_type = picture_type(content)
@@ -223,8 +237,7 @@ def _opened(content: bytes) -> Image.Image:
         raise PictureDamaged("pictures of phones need the extra heic")
     image_format = _FORMATS.get(media_type or "", "HEIF")
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("error", Image.DecompressionBombWarning)
+        with _quiet():
             picture = Image.open(BytesIO(content), formats=(image_format,))
             is_bearable = picture.width * picture.height <= MOST_PIXELS
             if is_bearable:

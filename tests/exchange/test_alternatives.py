@@ -101,9 +101,9 @@ def test_the_chains_are_the_minimal_sets_that_hold_the_end(samples, constraints,
     assume(date is not None)
     holding = []
     for subset in subsets(len(masks)):
-        if not any(set(each) <= set(subset) for each in holding):
-            if end_by_trying([masks[i] for i in subset], side) == date:
-                holding.append(subset)
+        is_wider = any(set(each) <= set(subset) for each in holding)
+        if not is_wider and end_by_trying([masks[i] for i in subset], side) == date:
+            holding.append(subset)
     minimal = {frozenset(findings[i].id for i in subset) for subset in holding}
     base = samples["dunnock-lap-steel"].report
     ready = Tightener(network_of(reported(base, findings, side, day(date), ())))

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from ledger.errors import UnknownName
 from ledger.exchange.support import (
-    beneath,
     bearing,
+    beneath,
     decisive,
     falling,
     grounds_of,
@@ -193,7 +193,10 @@ def test_the_chain_of_every_finding_is_the_one_that_the_report_explains(sample):
         for node, below in explained(top):
             if not node.startswith("finding:"):
                 continue
-            told = [name.removeprefix("finding:") for _, name in sorted(through_steps(sample.graph, node))]
+            told = [
+                name.removeprefix("finding:")
+                for _, name in sorted(through_steps(sample.graph, node))
+            ]
             assert tuple(told) == below
 
 

@@ -1,0 +1,94 @@
+"""The commands that ask the evidence graph and give it out."""
+
+from __future__ import annotations
+
+import json
+
+import networkx as nx
+import pytest
+from click.testing import CliRunner
+
+from ledger import workflow
+from ledger.cli import main
+from ledger.exchange import formats
+from ledger.exchange.formats import Format
+from ledger.exchange.graph_files import Exported
+from ledger.holdings import sample_data
+
+
+def run(*words, status=0):
+    """What a command prints; it has to end by itself, with that status."""
+    result = CliRunner().invoke(main, [str(word) for word in words])
+    if result.exception is not None and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    assert result.exit_code == status, result.output
+    assert "Traceback" not in result.output
+    return result.output
+
+
+@pytest.fixture(scope="module")
+def recorded(tmp_path_factory):
+    """A ledger with all the sample data. No test adds to it."""
+    path = tmp_path_factory.mktemp("ledger") / "ledger.db"
+    workflow.record_files(
+        path, sorted(sample_data().glob("*.yaml")), "examiner", "2026-03-02T10:00:00Z"
+    )
+    return path
+
+
+def test_the_graph_is_printed_or_written_the_same(recorded, tmp_path):
+    words = ("export", "whinchat-mandolin", "--ledger", recorded, "--format")
+    printed = run(*words, "json")
+    out = tmp_path / "graph.json"
+    assert run(*words, "json", "--out", out) == f"Written to {out}.\n"
+    assert out.read_text(encoding="utf-8") == printed
+    assert json.loads(printed)["graph"]["instrument"] == "whinchat-mandolin"
+    run(*words, "graphml", "--out", tmp_path / "graph.graphml")
+    assert len(nx.read_graphml(tmp_path / "graph.graphml")) == len(json.loads(printed)["nodes"])
+
+
+def test_an_earlier_state_is_given_out_by_its_entry(recorded):
+    words = ("export", "dunnock-lap-steel", "--ledger", recorded, "--format", "json", "--at")
+    earlier = json.loads(run(*words, 60))
+    assert earlier["graph"]["sequence"] == 60
+    assert max(node.get("sequence", 0) for node in earlier["nodes"]) == 60
+
+
+def test_a_file_that_cannot_be_written_is_told(recorded, tmp_path):
+    words = ("export", "whinchat-mandolin", "--ledger", recorded, "--format", "json")
+    said = run(*words, "--out", tmp_path / "nowhere" / "graph.json", status=1)
+    assert said.startswith("Error: ")
+    assert "cannot be written" in said
+
+
+def test_what_a_format_cannot_carry_is_said_beside_the_file(recorded, monkeypatch):
+    lossy = Format("lossy", ".x", lambda _report, _case: Exported("text\n", ("No pictures.",)))
+    monkeypatch.setitem(formats.FORMATS, "json", lossy)
+    words = ("export", "whinchat-mandolin", "--ledger", recorded, "--format", "json")
+    result = CliRunner().invoke(main, [str(word) for word in words])
+    assert (result.stdout, result.stderr) == ("text\n", "No pictures.\n")
+
+
+def test_a_finding_is_told_with_what_it_falls_without(recorded):
+    said = run("support", "dunnock-lap-steel/completed.not-after.account.1", "--ledger", recorded)
+    assert "It falls without any one of these:" in said
+    assert "(underside, entry 55)" in said
+    assert all(len(line) <= 100 for line in said.splitlines())
+
+
+def test_a_finding_named_without_its_instrument_is_refused_with_an_example(recorded):
+    said = run("support", "completed", "--ledger", recorded, status=1)
+    assert "Say INSTRUMENT/FINDING" in said
+    said = run("support", "dunnock-lap-steel/completed", "--ledger", recorded, status=1)
+    assert "There is no finding named 'completed'" in said
+
+
+def test_what_rests_on_a_source_a_row_an_examiner_or_anything_is_told(recorded):
+    words = ("rests-on", "dunnock-lap-steel", "--ledger", recorded)
+    assert "(envelope, entry 36)" in run(*words, "envelope")
+    row = run(*words, "calverock/dunnock-underside")
+    assert "[completed.not-after.account.1]" in row
+    assert "(photo-1951, entry 35)" in run(*words, "photo-1951", "--examiner", "examiner A")
+    assert "The lines that bear most" in run(*words)
+    assert "no examiner named" in run(*words, "--examiner", "nobody", status=1)
+    assert "no line, source or row named" in run(*words, "nothing", status=1)

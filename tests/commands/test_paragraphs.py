@@ -1,0 +1,26 @@
+"""How commands print lines of text."""
+
+from __future__ import annotations
+
+import click
+from click.testing import CliRunner
+from hypothesis import given
+from hypothesis import strategies as st
+
+from ledger.commands.paragraphs import WIDTH, say, wrapped
+
+
+@given(st.lists(st.text("abc-", min_size=1, max_size=30), min_size=1), st.integers(0, 6))
+def test_no_line_is_too_wide_and_no_word_is_lost(words, indent):
+    text = " " * indent + " ".join(words)
+    found = wrapped(text)
+    assert all(len(line) <= WIDTH for line in found.splitlines())
+    assert found.split() == text.split()
+
+
+def test_what_hides_in_a_text_is_shown():
+    @click.command()
+    def said():
+        say(["plain", "a\u202eb", ""])
+
+    assert CliRunner().invoke(said, []).output == "plain\na<RIGHT-TO-LEFT OVERRIDE>b\n\n"

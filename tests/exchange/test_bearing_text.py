@@ -1,0 +1,86 @@
+"""What is printed of supports and of what rests on what."""
+
+from __future__ import annotations
+
+import pytest
+
+from ledger.exchange.bearing_text import bears_most, resting_text, support_text
+from ledger.exchange.resting import resting_on
+
+CODES = [
+    {"id": "one", "position": "pot.1", "text": "912-5614"},
+    {"id": "two", "position": "pot.2", "text": "912-5614"},
+]
+
+
+def test_an_end_with_one_chain_is_told_by_what_it_falls_without(samples):
+    graph = samples["dunnock-lap-steel"].graph
+    lines = list(support_text(graph, "completed.not-before.account.1"))
+    assert lines[0].startswith("Completed not before 1949-04-17, supposing")
+    assert lines[2] == "It falls without any one of these:"
+    assert (
+        "  - “914 916” on the volume control from the envelope (old-volume-code, entry 49)" in lines
+    )
+
+
+def test_an_end_with_two_chains_tells_both_and_what_they_share(weigh_lines):
+    found = weigh_lines(marks=CODES)
+    end = next(d.not_before for d in found.report.datings if d.event == "completed")
+    text = "\n".join(support_text(found.graph, end.finding))
+    assert "Besides, it needs one of these, and no more:" in text
+    assert "2 minimal supports in all." in text
+    assert "Two of them share" in text
+    assert "the source On the bench (bench, entry 2)" in text
+    assert "they are not independent." in text
+
+
+def test_two_chains_that_share_nothing_are_said_to_be_two(small_graph):
+    graph = small_graph({"S0": [("L0",), ("L1",)]})
+    assert "Two of them share nothing: they are two lines of support." in support_text(graph, "S0")
+
+
+def test_a_statement_in_a_circle_is_said_to_have_nothing_that_holds_it(small_graph):
+    text = list(support_text(small_graph({"S0": [("S1",)], "S1": [("S0",)]}), "S0"))
+    assert "Nothing holds it up: what it follows from rests on it in turn." in text
+    assert text[-1].startswith("Mind the circle: These rest on one another")
+
+
+def test_more_supports_than_are_told_are_said(small_graph):
+    ways = [(a, b, c) for a in ("L0", "L1", "L2", "L3", "L4") for b in ("R0", "R1", "R2", "R3", "R4")
+            for c in ("P0", "P1", "P2", "P3", "P4")]  # fmt: skip
+    text = "\n".join(support_text(small_graph({"S0": ways}), "S0"))
+    assert "100 minimal supports in all; there are more than are listed." in text
+
+
+@pytest.mark.parametrize(
+    ("things", "said"),
+    [
+        (["line:envelope"], "Of the report 4 statements can no longer be made as now:"),
+        (["line:no-switch"], "Of the report 2 statements can no longer be made as now:"),
+        (["line:price-leaf"], "No statement that the report makes falls."),
+    ],
+    ids=["source", "line", "unused"],
+)
+def test_what_falls_without_a_thing_is_counted_and_listed(samples, things, said):
+    graph = samples["dunnock-lap-steel"].graph
+    lines = list(resting_text(graph, resting_on(graph, things)))
+    assert lines[0].startswith("Without ")
+    assert lines[1] == said
+
+
+def test_what_stands_by_another_chain_is_told(small_graph):
+    graph = small_graph({"S0": [("L0",), ("L1",)]})
+    lines = list(resting_text(graph, resting_on(graph, ["line:L0"])))
+    assert lines[-2:] == ["1 statement would stand by another chain alone:", "  - S0 [S0]"]
+
+
+def test_the_lines_that_bear_most_are_listed(samples):
+    lines = list(bears_most(samples["dunnock-lap-steel"].graph))
+    assert "(harness-joints, entry 60): 14 statements" in lines[1]
+    assert lines[-1].endswith("more that bear less")
+
+
+def test_where_no_line_bears_anything_told_it_is_said(small_graph):
+    assert list(bears_most(small_graph({"S0": [("L0",)]}))) == [
+        "No statement of the report falls with a single line."
+    ]
