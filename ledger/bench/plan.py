@@ -333,10 +333,10 @@ def _speaks_of(line: Line, check: str, wanted: set[str]) -> bool:
 
 
 def _unique(looks: Iterable[Look]) -> tuple[Look, ...]:
-    """The looks, each id once: a step of the whole and one of a position may share theirs."""
-    found: dict[str, Look] = {}
+    """The looks, each once: what a step of the whole asks of a place, its own row need not."""
+    found: dict[tuple[str, str], Look] = {}
     for look in looks:
-        found.setdefault(look.id, look)
+        found.setdefault((look.position, look.look_for), look)
     return tuple(found.values())
 
 

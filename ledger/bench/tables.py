@@ -12,6 +12,7 @@ import datetime as dt
 import io
 import re
 import warnings
+import zlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -39,6 +40,7 @@ _DAMAGE: Final = (
     ArithmeticError,
     AttributeError,
     BadZipFile,
+    zlib.error,
     InvalidFileException,
     LargeZipFile,
     LookupError,
@@ -191,7 +193,7 @@ def _csv_rows(content: bytes, file: str, advance: Advance) -> list[_Rows]:
         line = content[: error.start].count(b"\n") + 1
         found = f"the byte {content[error.start]:#04x}, which is not UTF-8 here"
         advice = "Save it again as CSV in UTF-8"
-        raise FaultsFound([Fault(file, line, 0, "", found, "text in UTF-8", advice)]) from error
+        raise FaultsFound([Fault(file, line, 1, "", found, "text in UTF-8", advice)]) from error
     first = text.partition("\n")[0]
     separator = max(_SEPARATORS, key=first.count)
     rows = _Rows(file, "")

@@ -52,6 +52,9 @@ CLASSES: Final[Mapping[str, str]] = MappingProxyType(
         "testimony": "wm:Testimony",
         "non_values": "wm:NonValue",
         "questions": "wm:Question",
+        "register_searches": "wm:RegisterSearch",
+        "challenges": "wm:Challenge",
+        "answers": "wm:Answer",
     }
 )
 _A: Final = spelt("rdf:type")
@@ -144,6 +147,10 @@ def _object(names: Names, instrument: str, slot: Slot, value: str) -> str:
         return edtf(value)
     if slot.manner == "line":
         return names.line(instrument, value)
+    if slot.manner == "finding":
+        return names.finding(instrument, value)
+    if slot.manner == "reference":
+        return names.reference(value)
     return names.part_of(instrument, slot.manner, value)
 
 
@@ -273,8 +280,10 @@ def _read_line(
 def _value(names: Names, instrument: str, slot: Slot, term: str) -> str:
     if slot.manner in ("text", "date"):
         return plain(term)
-    if slot.manner == "line":
-        return ending(term, f"<{names.address(instrument)}/line/") or plain(term)
+    if slot.manner in ("line", "finding"):
+        return ending(term, f"<{names.address(instrument)}/{slot.manner}/") or plain(term)
+    if slot.manner == "reference":
+        return ending(term, f"<{names.base}reference/") or plain(term)
     return ending(term, f"<{names.address(instrument)}#{slot.manner}-") or plain(term)
 
 

@@ -13,7 +13,7 @@ The last two compare wordings and can be wrong either way; they ask for a look, 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from typing import Literal
 
@@ -38,13 +38,31 @@ class Circle:
     sentence: str
 
 
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """What each step takes, found once for all rows."""
+
+    steps: tuple[tuple[str, frozenset[str]], ...]
+
+    def with_row(self, row: str, lines: Collection[str] | None) -> tuple[str, ...]:
+        """The statements that follow at once from the row and one of the lines, or any line."""
+        found = (
+            statement
+            for statement, taken in self.steps
+            if row in taken
+            and any(each.startswith(LINE) and (lines is None or each in lines) for each in taken)
+        )
+        return tuple(dict.fromkeys(found))
+
+
 def circles(graph: EvidenceGraph) -> tuple[Circle, ...]:
     """Every circle found, circles of premises first, each kind in the order of the graph."""
+    taken = _taken(graph)
     return (
         *_of_premises(graph),
-        *_of_own_examples(graph),
-        *_of_one_paper(graph),
-        *_of_the_instrument_named(graph),
+        *_of_own_examples(graph, taken),
+        *_of_one_paper(graph, taken),
+        *_of_the_instrument_named(graph, taken),
     )
 
 
@@ -62,10 +80,10 @@ def _of_premises(graph: EvidenceGraph) -> Iterator[Circle]:
         yield Circle("premises", nodes, findings, f"These rest on one another: {told}")
 
 
-def _of_own_examples(graph: EvidenceGraph) -> Iterator[Circle]:
+def _of_own_examples(graph: EvidenceGraph, taken: _Taken) -> Iterator[Circle]:
     built = {row: line for row, line, data in graph.edges(data=True) if data["kind"] == "built on"}
     for row, line in built.items():
-        findings = _taking(graph, row, (line,))
+        findings = taken.with_row(row, (line,))
         yield Circle(
             "own example",
             (row, line),
@@ -75,7 +93,7 @@ def _of_own_examples(graph: EvidenceGraph) -> Iterator[Circle]:
         )
 
 
-def _of_one_paper(graph: EvidenceGraph) -> Iterator[Circle]:
+def _of_one_paper(graph: EvidenceGraph, taken: _Taken) -> Iterator[Circle]:
     lines_of: dict[str, list[str]] = {}
     for line, source, data in graph.edges(data=True):
         if data["kind"] == "told by":
@@ -84,7 +102,7 @@ def _of_one_paper(graph: EvidenceGraph) -> Iterator[Circle]:
         said = _plain(str(graph.nodes[row]["source"]))
         for source, lines in lines_of.items():
             title = _plain(str(graph.nodes[source].get("title", "")))
-            findings = _taking(graph, row, lines) if len(title) >= FEWEST_GLYPHS else ()
+            findings = taken.with_row(row, lines) if len(title) >= FEWEST_GLYPHS else ()
             if findings and title in said:
                 yield Circle(
                     "one paper",
@@ -96,12 +114,12 @@ def _of_one_paper(graph: EvidenceGraph) -> Iterator[Circle]:
                 )
 
 
-def _of_the_instrument_named(graph: EvidenceGraph) -> Iterator[Circle]:
+def _of_the_instrument_named(graph: EvidenceGraph, taken: _Taken) -> Iterator[Circle]:
     names = [_plain(str(graph.graph.get(key, ""))) for key in ("instrument", "name")]
     names = [name for name in names if len(name) >= FEWEST_GLYPHS]
     for row in _rows(graph):
         said = _plain(str(graph.nodes[row]["source"]))
-        findings = _taking(graph, row, None)
+        findings = taken.with_row(row, None)
         if findings and any(name in said for name in names):
             yield Circle(
                 "names this instrument",
@@ -121,18 +139,12 @@ def _plain(text: str) -> str:
     return " ".join(re.findall(r"\w+", text.casefold()))
 
 
-def _taking(
-    graph: EvidenceGraph, row: str, lines: list[str] | tuple[str, ...] | None
-) -> tuple[str, ...]:
-    """The statements that follow at once from the row and one of the lines, or any line."""
-    found = []
-    for node in graph:
-        if kind_of(graph, node) not in STATEMENTS:
-            continue
-        for step in bearing(graph, node):
-            taken = set(bearing(graph, step))
-            others = {each for each in taken if each.startswith(LINE)}
-            if row in taken and (others if lines is None else others & set(lines)):
-                found.append(node)
-                break
-    return tuple(found)
+def _taken(graph: EvidenceGraph) -> _Taken:
+    return _Taken(
+        tuple(
+            (node, frozenset(bearing(graph, step)))
+            for node in graph
+            if kind_of(graph, node) in STATEMENTS
+            for step in bearing(graph, node)
+        )
+    )

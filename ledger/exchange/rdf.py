@@ -29,7 +29,7 @@ from ledger.references import PackFile
 
 LOST_EVERYWHERE: Final = (
     "withheld values: that a field is withheld is told, never what it holds",
-    "notes of lines, and the file names of exhibits",
+    "notes of lines, file names of exhibits, what is masked in them, and who consented to what",
     "files of exhibits: their SHA-256 stands for them",
     "examinations advised, cautions and positions on the part map: the report has them",
     "the order of several values of one field",

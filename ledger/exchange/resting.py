@@ -18,7 +18,7 @@ from dataclasses import dataclass
 
 from ledger.errors import UnknownName
 from ledger.exchange.graph import LINE, REFERENCE, EvidenceGraph
-from ledger.exchange.support import beneath, falling, kind_of
+from ledger.exchange.support import above, falling, kind_of
 from ledger.exchange.terms import LINES, STATEMENTS
 from ledger.record.case import WITHHELD_TEXT
 
@@ -45,10 +45,8 @@ def resting_on(graph: EvidenceGraph, things: Iterable[str]) -> Resting:
     fallen = falling(graph, without)
     touched = {
         name
-        for name in graph
-        if kind_of(graph, name) in STATEMENTS
-        and name not in fallen
-        and any(thing in beneath(graph, name) for thing in without)
+        for name in above(graph, without)
+        if kind_of(graph, name) in STATEMENTS and name not in fallen
     }
     return Resting(
         without,

@@ -16,7 +16,7 @@ from ledger.findings import LineText, Report
 from ledger.models import Model
 from ledger.record.case import Case, Recorded
 
-Manner = Literal["text", "date", "line", "part", "position"]
+Manner = Literal["text", "date", "line", "part", "position", "supposition", "finding", "reference"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,9 @@ SLOTS: Final[Mapping[str, Mapping[str, Slot]]] = MappingProxyType(
         "sources": _slots(
             "by",
             "hand",
+            "signed",
             kind=Slot("sourceKind"),
+            read_back=Slot("readBack"),
             copied_from=Slot("copiedFrom", "line"),
             exhibits=Slot("exhibit", "line"),
             **_DATED,
@@ -120,16 +122,60 @@ SLOTS: Final[Mapping[str, Mapping[str, Slot]]] = MappingProxyType(
             **_SOURCED,
             **_DATED,
         ),
-        "testimony": _slots("event", says=Slot("words"), **_SOURCED, **_DATED, **_AT),
+        "testimony": _slots(
+            "event",
+            "question",
+            says=Slot("words"),
+            dated_by=Slot("datedBy"),
+            **_SOURCED,
+            **_DATED,
+            **_AT,
+        ),
         "non_values": _slots(
             "method", "why", value=Slot("nothing"), what=Slot("soughtFor"), **_SOURCED, **_AT
         ),
         "questions": _slots("question", about=Slot("position", "position")),
+        "register_searches": _slots(
+            "result",
+            register_name=Slot("register"),
+            exhibits=Slot("exhibit", "line"),
+            **_DATED,
+        ),
+        "challenges": _slots(
+            "by",
+            "raised",
+            "instead",
+            says=Slot("words"),
+            lines=Slot("doubtsLine", "line"),
+            sources=Slot("doubtsSource", "line"),
+            positions=Slot("doubtsPosition", "position"),
+            parts=Slot("doubtsPart", "part"),
+            suppositions=Slot("doubtsSupposition", "supposition"),
+            insists=Slot("insistsOn", "supposition"),
+            findings=Slot("disputes", "finding"),
+            references=Slot("doubtsReference", "reference"),
+            mark=Slot("readsOtherwise", "line"),
+            mark_reads=Slot("otherReading"),
+            exhibits=Slot("exhibit", "line"),
+            **_DATED,
+        ),
+        "answers": _slots(
+            "by",
+            "concedes",
+            "corrects",
+            says=Slot("words"),
+            at_entry=Slot("atEntry"),
+            challenge=Slot("answersTo", "line"),
+            lines=Slot("restsOnLine", "line"),
+            findings=Slot("restsOnFinding", "finding"),
+            exhibits=Slot("exhibit", "line"),
+            **_DATED,
+        ),
     }
 )
 # Fields that are told in a way of their own, or not at all.
 TOLD_APART: Final = frozenset({"id", "title", "shows"})
-NOT_TOLD: Final = frozenset({"note", "withhold", "file"})
+NOT_TOLD: Final = frozenset({"note", "withhold", "file", "masks", "consent"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,6 +287,8 @@ def _values(value: object) -> tuple[str, ...]:
     """The values of a field as texts, each once: a set of triples knows no order."""
     if value is None or value in ("", ()):
         return ()
+    if isinstance(value, bool):
+        return ("yes" if value else "no",)
     if isinstance(value, tuple):
         return tuple(sorted({str(each) for each in value}))
     return (str(value),)

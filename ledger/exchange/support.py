@@ -97,6 +97,18 @@ def beneath(graph: EvidenceGraph, node: str, *, reported: bool = False) -> froze
     return frozenset(seen - {node})
 
 
+def above(graph: EvidenceGraph, nodes: Iterable[str]) -> frozenset[str]:
+    """Everything that stands on any of the nodes in any of its chains, they themselves not."""
+    given = [node for node in nodes if node in graph]
+    seen, waiting = set(given), list(given)
+    while waiting:
+        for tail, _, data in graph.in_edges(waiting.pop(), data=True):
+            if data["bears"] and tail not in seen:
+                seen.add(tail)
+                waiting.append(tail)
+    return frozenset(seen - set(given))
+
+
 def grounds_of(graph: EvidenceGraph, node: str, *, reported: bool = False) -> tuple[str, ...]:
     """The lines, rows and suppositions that the node takes in any of its chains, sorted.
 

@@ -78,7 +78,7 @@ def _observed(evidence: Evidence, each: Mapping[str, Any]) -> ObservedShown:
         "short_hash": short_hash(each["hash"]),
         "exhibits": exhibits_shown(evidence, line) if line is not None else [],
         "shown_in": [
-            f"{exhibit['caption']} ({short_hash(exhibit['sha256'])})"
+            f"{exhibit['caption'].rstrip('.')} ({short_hash(exhibit['sha256'])})"
             for exhibit in others
             if exhibit["sha256"]
         ],

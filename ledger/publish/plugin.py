@@ -26,7 +26,7 @@ from pluggy import HookimplMarker
 
 from ledger.basis.visible import visible
 from ledger.publish.connection import close_off
-from ledger.publish.guard import LOOPBACK_HOSTS, App, guarded
+from ledger.publish.guard import LOOPBACK_HOSTS, App, Receive, Scope, Send, guarded
 from ledger.publish.naming import NAME_ROUTES
 from ledger.publish.questions import Question
 from ledger.publish.tables import DATABASE, Table
@@ -64,9 +64,16 @@ def asgi_wrapper(datasette: Datasette) -> Callable[[App], App]:
     """The guard that stands before everything."""
     if not isinstance(datasette, Site):
         return _unchanged
-    hosts = datasette.witnessmark_hosts
-    opened = (f"/{DATABASE}.db",) if datasette.witnessmark_may_be_taken else ()
-    return lambda app: guarded(app, hosts, opened)
+
+    def wrapped(app: App) -> App:
+        async def answer(scope: Scope, receive: Receive, send: Send) -> None:
+            # The server is made ready before it is told what it may do: that is read when asked.
+            opened = (f"/{DATABASE}.db",) if datasette.witnessmark_may_be_taken else ()
+            await guarded(app, datasette.witnessmark_hosts, opened)(scope, receive, send)
+
+        return answer
+
+    return wrapped
 
 
 @hookimpl
@@ -161,6 +168,8 @@ def _status_and_sentence(exception: Exception, request: Request) -> tuple[int, s
         status = 400 if exception.status == 500 else exception.status
         said = "" if exception.message_is_html else str(exception.message)
         return status, said or "This would take too long to answer; ask for less."
+    if request.path.startswith(f"{STATIC}/") and isinstance(exception, OSError | ValueError):
+        return 404, "There is nothing at this address."
     is_of_a_table = request.path.startswith(f"/{DATABASE}") and bool(request.query_string)
     if is_of_a_table and isinstance(exception, ValueError | LookupError | TypeError):
         # The server below does not look at what it is given, such as letters for a number.

@@ -186,7 +186,9 @@ def _with_chances(
         if not weighed.leading:
             return weighed, (), tell_chances(scales, outcome)
         ranked, account_chances = ranked_accounts(scales, weighed)
-        return ranked, account_chances, tell_chances(scales, outcome)
+        chances = tell_chances(scales, outcome)
+        parts = {part.event: part for part in chances.parts}
+        return replace(ranked, parts=parts), account_chances, chances
     except TooTangled as error:
         return weighed, (), Chances(f"Too tangled to be weighed exactly: {error}.")
 

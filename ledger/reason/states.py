@@ -377,6 +377,10 @@ def _kept_by_all(weighed: Weighed, position: str, supposed: tuple[str, ...]) -> 
         return Verdict(
             ("first-fitted",), reasons, tuple(f"line:{x}" for x in traces.lines_for), supposed
         )
+    weighed_part = weighed.parts.get(anatomy.event_of(position))
+    if weighed_part is not None and weighed_part.verdict != "likelier the first":
+        reason = f"Nothing recorded rules it out, but all evidence weighed: {weighed_part.sentence}"
+        return Verdict(("cannot be told",), (reason,), (weighed_part.finding,), supposed)
     improbable = [name for name in supposed if weighed.suppositions[name].prior_at_most < EVEN]
     if improbable:
         found = weighed.suppositions[improbable[0]]

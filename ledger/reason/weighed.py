@@ -13,9 +13,10 @@ What it does not do: decide a state; see :mod:`ledger.reason.states`.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from ledger.basis.spans import iso_date
+from ledger.chances import PartChance
 from ledger.reason.draft import Draft
 from ledger.reason.network import Supposition
 from ledger.reason.priors import Fitment
@@ -34,6 +35,7 @@ class Weighed:
     suppositions: Mapping[str, Supposition]
     fitments: Mapping[str, Fitment]
     improbable: int
+    parts: Mapping[str, PartChance] = field(default_factory=dict)
 
     def presumed(self, account: int) -> int:
         """What is taken to hold under an account: nothing that practice thinks likelier not."""

@@ -12,6 +12,8 @@ from typing import Final, Literal
 from ledger.errors import LedgerError, LedgerFormat
 
 BUSY_TIMEOUT_SECONDS: Final = 30.0
+# What a damaged file leads to: what SQLite finds, and words in its message that are no text.
+UNREADABLE: Final = (sqlite3.Error, UnicodeDecodeError)
 _CACHE_KIBIBYTES: Final = 65_536
 
 
@@ -29,13 +31,17 @@ def connected(
         # by which readers and writers agree; nor can there be a writer to agree with.
         uri += "&immutable=1"
     connection = sqlite3.connect(uri, uri=True, timeout=busy_seconds, isolation_level=None)
-    for setting in (
-        "foreign_keys = ON",
-        "synchronous = FULL",
-        "secure_delete = ON",
-        f"cache_size = -{_CACHE_KIBIBYTES}",
-    ):
-        connection.execute(f"PRAGMA {setting}")
+    try:
+        for setting in (
+            "foreign_keys = ON",
+            "synchronous = FULL",
+            "secure_delete = ON",
+            f"cache_size = -{_CACHE_KIBIBYTES}",
+        ):
+            connection.execute(f"PRAGMA {setting}")
+    except UNREADABLE:
+        connection.close()
+        raise
     return connection
 
 
@@ -53,7 +59,7 @@ def told(path: Path) -> Iterator[None]:
         raise LedgerError(f"Nothing was recorded: {error}.") from error
     except (sqlite3.OperationalError, sqlite3.ProgrammingError) as error:
         raise LedgerError(_sentence(path, error)) from error
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:
         raise LedgerFormat(f"{path} is not a ledger, or is damaged: {error}.") from error
 
 

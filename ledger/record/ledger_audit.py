@@ -20,7 +20,7 @@ from ledger.errors import LedgerError
 from ledger.record.audit import Audit, Finding, Step, Trust, unreadable
 from ledger.record.chain import STRETCH, Chain, ChainFault, entries_where, read_chain
 from ledger.record.checkpoints import Checkpoint, sealed_checkpoint
-from ledger.record.connections import connected
+from ledger.record.connections import UNREADABLE, connected
 from ledger.record.keys import KEYS, Noted, is_signed, key_id, keys_in, trusted_keys
 from ledger.record.matter_audit import audit_erased, audit_exhibits, audit_withheld
 from ledger.record.migrations import FORMAT_VERSION, check_format, lay_out
@@ -54,12 +54,12 @@ def audit_ledger(path: Path, trust: Trust | None = None, processes: int = 1) -> 
     subject = f"the ledger {path}"
     try:
         connection = connected(path, "ro")
-    except sqlite3.Error as error:
+    except UNREADABLE as error:
         return Audit(subject, (unreadable("file", str(path), error),))
     with closing(connection):
         try:
             version = check_format(connection, path)
-        except (sqlite3.Error, LedgerError) as error:
+        except (*UNREADABLE, LedgerError) as error:
             return Audit(subject, (unreadable("file", str(path), error),))
         opened = _Opened(connection, path, version, trust or Trust(), processes)
         return Audit(subject, tuple(_taken(name, take, opened) for name, take in _STEPS))

@@ -19,7 +19,7 @@ from ledger.basis.hashing import canonical_json, sha256_hex
 from ledger.errors import BrokenChain, LedgerError, LedgerMissing, UnknownName
 from ledger.record.chain import COLUMNS, entry_from, head_of, read_chain
 from ledger.record.changes import Book, Change, commitment
-from ledger.record.connections import connected, told
+from ledger.record.connections import UNREADABLE, connected, told
 from ledger.record.entries import Entry, Head, entry_content
 from ledger.record.exhibits import ExhibitFile
 from ledger.record.migrations import FORMAT_VERSION, check_format, lay_out, migrate, transaction
@@ -103,7 +103,7 @@ class Ledger:
                 if version < FORMAT_VERSION and not read_only:
                     migrate(connection, path)
                     version = FORMAT_VERSION
-            except (sqlite3.Error, LedgerError):
+            except (*UNREADABLE, LedgerError):
                 connection.close()
                 raise
         ledger = cls(connection, path)

@@ -5,7 +5,6 @@ A ledger and a published database are told apart by what is in them, not by thei
 
 from __future__ import annotations
 
-import sqlite3
 from contextlib import closing
 from pathlib import Path
 from typing import Final
@@ -13,7 +12,7 @@ from typing import Final
 from ledger.errors import LedgerError, LedgerMissing
 from ledger.record.audit import Audit, Finding, Step, Trust
 from ledger.record.checkpoints import read_checkpoint
-from ledger.record.connections import connected
+from ledger.record.connections import UNREADABLE, connected
 from ledger.record.documents import audit_document
 from ledger.record.ledger_audit import audit_ledger
 from ledger.record.migrations import APPLICATION_ID
@@ -72,7 +71,7 @@ def _is_site(path: Path) -> bool:
                     "SELECT name FROM sqlite_schema WHERE type = 'table'"
                 )
             }
-    except sqlite3.Error:
+    except UNREADABLE:
         return False
     return application != APPLICATION_ID and {"head", "entry", "instrument"} <= tables
 

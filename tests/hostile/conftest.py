@@ -44,10 +44,10 @@ def ask(sample_site):
 # What a hostile or careless hand may type anywhere.
 NASTY = (
     "<script>alert(1)</script>",
-    "\"><img src=x onerror=alert(1)>",
+    '"><img src=x onerror=alert(1)>',
     "'; DROP TABLE entry; --",
     "1 OR 1=1",
-    "=HYPERLINK(\"http://elsewhere.example\")",
+    '=HYPERLINK("http://elsewhere.example")',
     "@SUM(1+1)*cmd|' /C calc'!A0",
     "../../../../etc/passwd",
     "..\\..\\windows\\win.ini",

@@ -56,7 +56,10 @@ def test_a_picture_with_changed_bytes_is_published_clean_or_refused(name, change
 
 
 @QUICK
-@given(st.sampled_from([*PICTURES.values(), b"%PDF-1.4\n", b"words\n", b"RIFF", b""]), st.binary(max_size=200))
+@given(
+    st.sampled_from([*PICTURES.values(), b"%PDF-1.4\n", b"words\n", b"RIFF", b""]),
+    st.binary(max_size=200),
+)
 def test_whatever_follows_the_first_bytes_a_file_is_kept_or_refused(tmp_path, start, rest):
     path = tmp_path / "exhibit"
     path.write_bytes(start[: len(start) // 2] + rest)
@@ -65,7 +68,13 @@ def test_whatever_follows_the_first_bytes_a_file_is_kept_or_refused(tmp_path, st
     except FaultsFound as error:
         assert len(error.faults) == 1
         return
-    assert kept.media_type in {"image/png", "image/jpeg", "image/webp", "application/pdf", "text/plain"}
+    assert kept.media_type in {
+        "image/png",
+        "image/jpeg",
+        "image/webp",
+        "application/pdf",
+        "text/plain",
+    }
 
 
 PROGRAMS = {

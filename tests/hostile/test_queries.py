@@ -27,7 +27,9 @@ QUICK = settings(
     deadline=None, max_examples=50, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 PLAIN = (200, 301, 302, 400, 403, 404, 405, 414, 421, 503)
-ELEMENT = re.compile(r"<(script|iframe|object|embed|svg [^>]*onload|img [^>]*onerror)", re.IGNORECASE)
+ELEMENT = re.compile(
+    r"<(script|iframe|object|embed|svg [^>]*onload|img [^>]*onerror)", re.IGNORECASE
+)
 TABLES = ("line", "finding", "reference", "instrument", "source", "reading")
 PARAMETERS = (
     "_search", "_sort", "_sort_desc", "_size", "_next", "_facet", "_facet_array", "_facet_date",
@@ -37,9 +39,11 @@ PARAMETERS = (
     "title__endswith", "sentence__not", "rowid", "sequence__gt", "sql", "_extra", "_nocount",
 )  # fmt: skip
 typed = st.one_of(
-    st.text(max_size=60).filter(lambda text: not any("\ud800" <= sign <= "\udfff" for sign in text)),
+    st.text(max_size=60).filter(
+        lambda text: not any("\ud800" <= sign <= "\udfff" for sign in text)
+    ),
     st.text(alphabet="%_*?[]^\"'\\;-()=<>&|~.,0aA ", max_size=60),
-    st.sampled_from(["max", "-1", "0", "9" * 40, "%" * 200, "*a" * 100, "[[[", "{\"$ne\":1}", "id"]),
+    st.sampled_from(["max", "-1", "0", "9" * 40, "%" * 200, "*a" * 100, "[[[", '{"$ne":1}', "id"]),
 )
 
 
@@ -151,7 +155,9 @@ def test_every_question_is_held_to_the_limits(sample_site):
     assert 0 < site.setting("sql_time_limit_ms") <= 1_000
     assert 0 < site.setting("max_returned_rows") <= 500
     slow = "WITH RECURSIVE c(x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM c) SELECT max(x) FROM c"
-    wide = "WITH RECURSIVE c(x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM c LIMIT 9999) SELECT x FROM c"
+    wide = (
+        "WITH RECURSIVE c(x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM c LIMIT 9999) SELECT x FROM c"
+    )
     first = site.witnessmark_questions[0]
     for sql, said in ((slow, "took too long"), (wide, "The first 500 rows")):
         site.witnessmark_questions = (replace(first, sql=sql, parameters=()),)
@@ -175,7 +181,9 @@ def test_a_connection_of_the_site_reads_and_does_nothing_else(sample_site, sql):
     with closing(sqlite3.connect(uri, uri=True)) as db:
         close_off(db)
         assert db.execute("SELECT count(*) FROM line").fetchone()[0] > 50
-        assert db.execute("SELECT count(*) FROM passage_fts WHERE passage_fts MATCH 'pot'").fetchone()
+        assert db.execute(
+            "SELECT count(*) FROM passage_fts WHERE passage_fts MATCH 'pot'"
+        ).fetchone()
         with pytest.raises(sqlite3.DatabaseError):
             db.execute(sql)
         assert {limit: db.getlimit(limit) for limit in LIMITS} == LIMITS

@@ -31,8 +31,10 @@ values = st.recursive(
         st.sampled_from(["", "yes", "1955", "9" * 5000, "-0", "0x1F", "1e999", "~", "[]", "<b>"]),
         st.from_regex(r"[0-9X?~%/\[\].,{}-]{1,20}", fullmatch=True),
     ),
-    lambda inner: st.lists(inner, max_size=3)
-    | st.dictionaries(st.text(min_size=1, max_size=10), inner, max_size=3),
+    lambda inner: (
+        st.lists(inner, max_size=3)
+        | st.dictionaries(st.text(min_size=1, max_size=10), inner, max_size=3)
+    ),
     max_leaves=6,
 )
 
@@ -69,7 +71,9 @@ def _changed(text, path, value):
 def _read(folder, content, read):
     path = folder / "given.yaml"
     if not (folder / "example-exhibits").exists():
-        shutil.copytree(schema_file("example-exhibits/plate.png").parent, folder / "example-exhibits")
+        shutil.copytree(
+            schema_file("example-exhibits/plate.png").parent, folder / "example-exhibits"
+        )
     path.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8", "replace"))
     try:
         return read(path)

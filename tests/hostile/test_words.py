@@ -21,7 +21,9 @@ BOUNDED_SECONDS = 5
 mark_texts = st.one_of(
     st.text(max_size=80),
     st.text(alphabet="0123456789?[]()-/. ABWKXMCDLIVabcpatnoweek", max_size=60),
-    st.sampled_from(["[", "]", "[0123456789]" * 40, "?" * 400, "[" * 400, "[]", "[[1]2]", "9" * 4000]),
+    st.sampled_from(
+        ["[", "]", "[0123456789]" * 40, "?" * 400, "[" * 400, "[]", "[[1]2]", "9" * 4000]
+    ),
 )
 date_texts = st.one_of(
     st.text(max_size=60),

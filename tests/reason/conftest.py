@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -115,9 +116,15 @@ def _case_of(sheet: BenchSheet) -> Case:
 
 
 def _weigh(sheet: dict[str, Any], pack: dict[str, Any] | None) -> Report:
-    own = () if pack is None else (PackFile.model_validate(pack),)
-    known = Packs.of((*built_in_packs(), *own))
-    return reason(_case_of(BenchSheet.model_validate(sheet)), known)
+    case = _case_of(BenchSheet.model_validate(sheet))
+    if pack is None:
+        return reason(case, _built_in())
+    return reason(case, Packs.of((*built_in_packs(), PackFile.model_validate(pack))))
+
+
+@cache
+def _built_in() -> Packs:
+    return Packs.of(built_in_packs())
 
 
 def _from_bench(section: str) -> dict[str, str]:

@@ -156,7 +156,7 @@ def test_an_erasure_while_somebody_reads_is_brought_to_its_end_later(ledger, rec
 
 def test_nothing_of_a_value_can_be_told_from_what_is_left(ledger, record, mandolin):
     # A short serial must not be found by trying every number: the salt is gone with the value.
-    record(ledger, mandolin.replace("custody:", "identities:\n- {id: n, source: bench, what: serial, value: '4127', withhold: [value]}\ncustody:"))
+    record(ledger, mandolin.replace("custody:", 'identity:\n- {id: n, source: bench, what: serial, value: "4127", withhold: [value]}\ncustody:'))
     (entry,) = [each for each in ledger.entries() if each.line == "n"]
     (row,) = ledger._connection.execute("SELECT salt FROM withheld WHERE field = 'value'")
     _erase(ledger, ["my-mandolin/n"])

@@ -59,7 +59,9 @@ def _written_out(node):
         inner, least, most = value
         ways = _written_out(inner)
         return [
-            sum(each, []) for count in range(least, most + 1) for each in product(ways, repeat=count)
+            sum(each, [])
+            for count in range(least, most + 1)
+            for each in product(ways, repeat=count)
         ]
     return [[value]]
 
