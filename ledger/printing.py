@@ -23,6 +23,7 @@ from ledger.reason.explain import Explanation, Node
 PLAIN_WIDTH = 100
 ACCOUNTS_PRINTED = 6
 READINGS_PRINTED = 12
+DOUBTFUL_PRINTED = 6
 SHORT_CELL = 44  # glyphs that a cell has room for in a row of an answer
 
 
@@ -62,6 +63,7 @@ def print_report(out: Console, report: Report) -> None:
     _paragraphs(out, "What can be said", (sentences[name] for name in report.conclusion))
     _paragraphs(out, "What it is said to be", (sentences[name] for name in report.identity))
     _datings(out, report)
+    print_chances(out, report)
     _positions(out, report)
     _paragraphs(out, "Likely swaps, likeliest first", (s.sentence for s in report.swaps))
     _paragraphs(
@@ -73,6 +75,7 @@ def print_report(out: Console, report: Report) -> None:
         out, "Surprises nothing explains", (s.sentence for s in report.surprises if s.is_open)
     )
     _paragraphs(out, "Open questions", report.questions)
+    _paragraphs(out, "Challenges on record", _challenges(report))
     _paragraphs(
         out,
         "Not looked at, or to look at again (not ranked by what it would tell)",
@@ -82,6 +85,7 @@ def print_report(out: Console, report: Report) -> None:
         ),
     )
     _paragraphs(out, "Taken for granted", report.taken_for_granted)
+    print_weights(out, report)
     _paragraphs(out, "Reference rows used", _rows_used(report))
     _paragraphs(
         out,
@@ -92,6 +96,36 @@ def print_report(out: Console, report: Report) -> None:
     out.print(
         "Every statement has a chain under it: "
         f"witnessmark explain {report.instrument}/completed.not-before.account.1"
+    )
+
+
+def print_chances(out: Console, report: Report) -> None:
+    """Print how likely dates, parts and what is supposed are, once all is weighed together."""
+    chances = report.chances
+    if chances is None:
+        return
+    _heading(out, "How likely, all evidence weighed together")
+    out.print(Padding(Text(chances.note), (0, 0, 0, 2), expand=False))
+    for each in (*chances.dates, *chances.parts):
+        _item(out, each.sentence)
+    doubtful = sorted(chances.suppositions, key=lambda each: (each.chance, each.supposition))
+    for supposed in doubtful[:DOUBTFUL_PRINTED]:
+        _item(out, supposed.sentence)
+    left = len(doubtful) - DOUBTFUL_PRINTED
+    if left > 0:
+        _beneath(out, f"and {left} more that are likelier to hold, in the JSON report.")
+
+
+def print_weights(out: Console, report: Report) -> None:
+    """Print what each line is worth and what sways the conclusions, where it was asked for."""
+    chances = report.chances
+    if chances is None or not (chances.weights or chances.sways):
+        return
+    _paragraphs(out, "What sways the conclusions most", (s.sentence for s in chances.sways))
+    _paragraphs(
+        out,
+        "What each line is worth, by leaving it out (likelihood ratio; words by the ENFSI scale)",
+        (weight.sentence for weight in chances.weights),
     )
 
 
@@ -232,12 +266,15 @@ def print_supposed(
 def print_challenges(out: Console, report: Report) -> None:
     """Print the challenges on record, each with how many answers it has."""
     _title(out, report)
-    said = [
+    _paragraphs(out, "Challenges", _challenges(report) or ("None is on record.",))
+
+
+def _challenges(report: Report) -> list[str]:
+    return [
         f"{report.instrument}/{each.id}: “{each.says}” "
         f"({len(each.answers)} {'answer' if len(each.answers) == 1 else 'answers'} on record)"
         for each in report.challenges
     ]
-    _paragraphs(out, "Challenges", said or ("None is on record.",))
 
 
 def print_answer(out: Console, report: Report, sections: Iterable[Section]) -> None:

@@ -86,7 +86,7 @@ def _say_row(_: str, row: Reference) -> str:
 def _reports(ledger: Ledger, entries: tuple[Entry, ...], packs: Packs) -> Iterator[Report]:
     opened = ledger.opened()
     for instrument in instruments(entries):
-        yield reason(case_at(entries, instrument, None, opened), packs)
+        yield reason(case_at(entries, instrument, None, opened), packs, is_full=True)
 
 
 def _exhibits(ledger: Ledger, entries: Iterable[Entry]) -> Iterator[ExhibitFile]:

@@ -232,7 +232,9 @@ def instruments(entries: Iterable[Entry]) -> dict[str, str]:
     return found
 
 
-def weigh(ledger: Ledger, instrument: str, sequence: int | None = None) -> Report:
+def weigh(
+    ledger: Ledger, instrument: str, sequence: int | None = None, *, is_full: bool = False
+) -> Report:
     """The report on an instrument as it was known after entry ``sequence`` (None: now).
 
     Raises:
@@ -240,4 +242,4 @@ def weigh(ledger: Ledger, instrument: str, sequence: int | None = None) -> Repor
     """
     entries = ledger.entries()
     case = case_at(entries, instrument, sequence, ledger.opened())
-    return reason(case, known_packs(entries, sequence))
+    return reason(case, known_packs(entries, sequence), is_full=is_full)

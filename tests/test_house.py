@@ -22,57 +22,92 @@ PAGE = ROOT / "DEVELOPERS.md"
 # A module imports only from floors above it in this table; not from its own.
 FLOORS: tuple[str, ...] = (
     (
-        "errors findings basis.conformity basis.date_wordings basis.hashing basis.phrases "
-        "basis.spans basis.uncertainty basis.units knowledge.compiled knowledge.glyphs"
+        "advice chances disputes errors basis.conformity basis.date_wordings basis.hashing "
+        "basis.merkle basis.pattern_cost basis.phrases basis.spans basis.uncertainty "
+        "basis.units basis.verbal_scale basis.visible bench.row_ids exchange.iris "
+        "exchange.terms knowledge.compiled knowledge.glyphs publish.chain_layout "
+        "publish.connection publish.csv_cells publish.outlines publish.page_contexts "
+        "publish.shortening reason.factors reason.rules record.pictures"
     ),
     (
-        "holdings basis.copper basis.date_patterns basis.frets basis.limits basis.yamltext "
-        "knowledge.readings record.entries record.exhibits"
+        "findings holdings basis.copper basis.date_patterns basis.frets basis.limits "
+        "basis.yamltext commands.paragraphs knowledge.readings publish.challenge_contexts "
+        "publish.guard publish.questions publish.searching publish.svg publish.tables "
+        "publish.time_scale reason.domains reason.information reason.likelihoods reason.network "
+        "record.connections record.entries record.exhibits"
     ),
-    "basis.edtf basis.modelfaults basis.quantities",
-    "models basis.circuits",
-    "rows basis.electrical record.links",
-    "marking",
-    "references",
-    "knowledge.catalogues knowledge.tree_rings record.case record.schemas",
-    "knowledge.packs record.changes record.sheet",
     (
+        "basis.edtf basis.modelfaults basis.quantities bench.tables exchange.dates_rdf "
+        "exchange.ontology publish.chain_drawing publish.evidence publish.part_drawing "
+        "publish.placing publish.time_rows reason.explain reason.given reason.stretches "
+        "reason.tighten record.chain"
+    ),
+    (
+        "lines basis.circuits exchange.alternatives exchange.checking exchange.findings_rdf "
+        "exchange.provenance publish.challenge_rows publish.doubt_sections publish.naming "
+        "publish.support publish.time_drawing reason.hitting record.migrations"
+    ),
+    (
+        "challenges masks searches basis.electrical bench.steps publish.date_sections "
+        "publish.report_rows reason.independence"
+    ),
+    "models publish.bound_drawing reason.reconcile",
+    "rows bench.columns bench.sheet_writer bench.treatments publish.drawings record.links",
+    "marking publish.instrument_sections",
+    "references publish.challenge_sections",
+    (
+        "knowledge.catalogues knowledge.tree_rings publish.pages publish.sitedb record.case "
+        "record.schemas"
+    ),
+    (
+        "bench.photographs_in bench.recorded exchange.graph exchange.statements knowledge.packs "
+        "publish.views reason.wording record.changes record.sheet"
+    ),
+    (
+        "bench.mapping_draft bench.plan exchange.assertions_rdf exchange.chances_moved "
+        "exchange.graph_changes exchange.graph_files exchange.histories exchange.support "
         "knowledge.component_values knowledge.facts knowledge.patents "
-        "knowledge.production_codes knowledge.serials knowledge.source_codes record.store"
+        "knowledge.production_codes knowledge.serials knowledge.source_codes publish.plugin "
+        "reason.anatomy reason.dispute_wording reason.row_wording record.exposure record.keys "
+        "record.turns"
     ),
-    "knowledge.colour_bands knowledge.source_alternatives",
-    "knowledge.source_dates",
-    "knowledge.marks",
-    ("reason.anatomy reason.domains reason.explain reason.network reason.rules reason.wording"),
-    "reason.row_wording reason.tighten",
-    "reason.draft reason.hitting",
     (
-        "reason.cautions reason.dating reason.ends reason.fretting reason.independence "
-        "reason.measuring reason.technology"
+        "printing bench.bench_rows bench.markup exchange.circles exchange.differing "
+        "exchange.references_rdf exchange.resting knowledge.colour_bands "
+        "knowledge.source_alternatives publish.site reason.draft reason.supposing record.store"
     ),
-    "reason.comparing reason.happenings reason.priors reason.reconcile reason.witnesses",
-    "reason.derive reason.telling reason.weighed",
-    "reason.concluding reason.states reason.swaps",
-    "reason.surprises",
+    (
+        "bench.forms bench.rows_in bench.spreadsheet_out commands.options exchange.rdf "
+        "exchange.sharing knowledge.source_dates reason.cautions reason.ends reason.fretting "
+        "reason.measuring reason.technology record.checkpoints record.copying record.erasing"
+    ),
+    (
+        "bench.exhibits_in bench.mapping bench.sheet_rows bench.worksheet exchange.asking "
+        "exchange.bearing_text exchange.formats exchange.theirs knowledge.marks "
+        "reason.comparing reason.standing record.audit"
+    ),
+    (
+        "bench.first_steps bench.spreadsheet_in commands.others reason.dating "
+        "record.matter_audit record.proofs"
+    ),
+    "reason.happenings reason.priors reason.witnesses record.documents record.ledger_audit",
+    "reason.derive reason.evidence reason.weighed record.seals",
+    (
+        "reason.concluding reason.disputing reason.part_evidence reason.states reason.swaps "
+        "reason.telling reason.told_evidence record.verification"
+    ),
+    "reason.rivals reason.surprises reason.weighing",
+    "reason.conceding reason.examination reason.ranges",
+    "reason.answering reason.foreseen_marks reason.posteriors",
+    "reason.leaving_out",
     "reason.reasoner",
+    "workflow reason.suppose",
     (
-        "printing workflow commands.options publish.chain_layout publish.guard publish.outlines "
-        "publish.page_contexts publish.questions publish.searching publish.shortening "
-        "publish.svg publish.tables publish.time_scale"
+        "publishing commands.bench commands.disputing commands.graphs commands.histories "
+        "commands.recording commands.reference commands.telling commands.trust "
+        "commands.weighing"
     ),
-    (
-        "commands.recording commands.reference commands.weighing publish.chain_drawing "
-        "publish.evidence publish.part_drawing publish.time_rows"
-    ),
-    "publish.doubt_sections publish.report_rows publish.support publish.time_drawing",
-    "publish.date_sections publish.sitedb",
-    "publishing publish.bound_drawing",
-    "demonstration publish.drawings",
-    "publish.instrument_sections",
-    "publish.pages",
-    "publish.views",
-    "publish.plugin",
-    "publish.site",
+    "demonstration",
     "commands.site",
     "cli",
     "__main__",
@@ -101,7 +136,7 @@ FENCES: tuple[tuple[str, str, str], ...] = (
 
 # Libraries that are met in few places, and those places.
 MET_IN: Mapping[str, str] = {
-    "sqlite3": "record.store publish.sitedb publish.site",
+    "sqlite3": "record.store publish.sitedb publish.site publish.connection",
     "sqlite_utils": "publish.sitedb",
     "click": "cli commands",
     "rich": "printing",

@@ -8,17 +8,14 @@ that a ledger holds, take a short way that gives the same bytes several times as
 from __future__ import annotations
 
 import hashlib
-import json
 import re
+from json.encoder import encode_basestring as quoted
 from typing import Final
 
 import rfc8785
 
 GREATEST_EXACT_INTEGER: Final = 2**53 - 1
 
-_ENCODE: Final = json.JSONEncoder(
-    sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False, check_circular=False
-).encode
 # RFC 8785 orders keys by UTF-16 units, which differs from the order of code points only where
 # a character beyond the first plane takes part.
 _BEYOND_FIRST_PLANE: Final = re.compile("[\ud800-\udfff\U00010000-\U0010ffff]")
@@ -31,10 +28,9 @@ def canonical_json(value: object) -> bytes:
     Raises:
         ValueError: the value has something JSON cannot carry exactly.
     """
-    if _is_plain(value, _MOST_NESTED):
-        text = _ENCODE(value)
-        if text.isascii() or not _BEYOND_FIRST_PLANE.search(text):
-            return text.encode("utf-8")
+    text = _plain_json(value, _MOST_NESTED)
+    if text is not None and (text.isascii() or not _BEYOND_FIRST_PLANE.search(text)):
+        return text.encode("utf-8")
     try:
         return rfc8785.dumps(value)  # type: ignore[arg-type]  # it checks the value itself
     except rfc8785.CanonicalizationError as error:
@@ -48,20 +44,33 @@ def sha256_hex(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def _is_plain(value: object, nested: int) -> bool:
-    """Whether the value holds only what both ways write alike."""
+def _plain_json(value: object, nested: int) -> str | None:
+    """The value as canonical JSON, None where something in it takes the long way."""
     kind = type(value)
-    if kind is str or kind is bool or value is None:
-        return True
-    if type(value) is int:
-        return -GREATEST_EXACT_INTEGER <= value <= GREATEST_EXACT_INTEGER
-    if not nested:
-        return False
-    if type(value) is dict:
-        return all(
-            type(key) is str and (type(each) is str or _is_plain(each, nested - 1))
-            for key, each in value.items()
-        )
-    if type(value) is list or type(value) is tuple:
-        return all(type(each) is str or _is_plain(each, nested - 1) for each in value)
-    return False
+    if kind is str:
+        return quoted(value)  # type: ignore[arg-type]  # its very kind was just looked at
+    if value is None or kind is bool:
+        return {None: "null", True: "true", False: "false"}[value]  # type: ignore[index]  # as above
+    if type(value) is int and -GREATEST_EXACT_INTEGER <= value <= GREATEST_EXACT_INTEGER:
+        return str(value)
+    if type(value) is dict and nested:
+        return _plain_object(value, nested - 1)
+    if (type(value) is list or type(value) is tuple) and nested:
+        found = [_plain_json(each, nested - 1) for each in value]
+        return None if None in found else f"[{','.join(found)}]"  # type: ignore[arg-type]  # none is None
+    return None
+
+
+def _plain_object(value: dict[object, object], nested: int) -> str | None:
+    """As :func:`_plain_json`; written out, since every entry that is recorded comes by here."""
+    parts: list[str] = []
+    for key in value:
+        if type(key) is not str:
+            return None
+    for key in sorted(value):  # type: ignore[type-var]  # they are all text
+        each = value[key]
+        text = quoted(each) if type(each) is str else _plain_json(each, nested)
+        if text is None:
+            return None
+        parts.append(f"{quoted(key)}:{text}")  # type: ignore[arg-type]  # as above
+    return f"{{{','.join(parts)}}}"

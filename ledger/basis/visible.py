@@ -51,6 +51,15 @@ def visible(text: str) -> str:
         return text
     if not text.isascii():
         text = _with_imitations_named(text)
+    return with_hidden_named(text)
+
+
+def with_hidden_named(text: str) -> str:
+    r"""The text with what does not show named, and its letters left as they are.
+
+    >>> with_hidden_named("<b>12\u202e34</b>")
+    '<b>12«U+202E»34</b>'
+    """
     return _HIDDEN.sub(_named, text)
 
 

@@ -32,7 +32,7 @@ class Meaning(Model):
     column: str = Field(default="", description="the heading of the column")
     text: str = Field(default="", description="the same for every row")
     before: str = Field(default="", description="put before what the column says")
-    after: str = Field(default="", description="put after it, such as a unit")
+    unit: str = Field(default="", description="the unit of a column of bare figures")
     words: dict[str, str] = Field(
         default_factory=dict, description="words of the column, and what each is in ours"
     )
@@ -238,7 +238,7 @@ class _Taker:
             text = words[_plain(text)]
         if not text:
             return None
-        text = f"{meaning.before}{text}{meaning.after}"
+        text = f"{meaning.before}{text} {meaning.unit}".rstrip()
         made = id_part(text) if meaning.makes_id else text
         return Cell(made, cell.row, cell.column, cell.is_number and not meaning.makes_id)
 

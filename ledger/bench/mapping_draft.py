@@ -91,7 +91,7 @@ def _line(heading: str, position: str) -> list[str]:
     unit = _UNIT.search(heading)
     plain = id_part(_UNIT.sub("", heading)).replace("-", " ")
     if unit:
-        section, value, more = "measurements", "value", f", after: {_quoted(' ' + unit[1])}"
+        section, value, more = "measurements", "value", f", unit: {unit[1]}"
         what = [f"      quantity: {{text: {_quoted(plain)}}}"]
     elif _MARK_WORDS.search(heading):
         section, value, more, what = "marks", "text", "", []

@@ -52,7 +52,9 @@ def heading(number: str, title: str, *, is_page: bool = False) -> Markup:
 
 def note(title: str, text: str) -> Markup:
     """A quiet box with something to bear in mind."""
-    return Markup('<div class="note wash"><h3>{}</h3><p>{}</p></div>').format(title, text)
+    return Markup('<div class="note wash"><p class="title">{}</p><p>{}</p></div>').format(
+        title, text
+    )
 
 
 def nothings_key() -> Markup:
@@ -62,7 +64,7 @@ def nothings_key() -> Markup:
         for letter, words in NOTHINGS.items()
     )
     return Markup(
-        '<div class="note"><h3>If nothing was read, say which nothing</h3><dl>{}</dl></div>'
+        '<div class="note"><p class="title">If nothing was read, say which nothing</p><dl>{}</dl></div>'
     ).format(rows)
 
 

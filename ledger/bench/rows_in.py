@@ -118,7 +118,7 @@ def _fields(table: Table, known: set[str], faults: list[Fault]) -> dict[int, str
     fields: dict[int, str] = {}
     for cell in table.headings:
         name = normal_heading(cell.text)
-        if name.startswith("_"):  # a column of somebody's own notes
+        if cell.text.startswith("_"):  # a column of somebody's own notes
             fields[cell.column] = ""
         elif name not in known:
             advice = did_you_mean(name, known) or "A column of your own notes begins with _"

@@ -39,6 +39,8 @@ LAID_OUT: Final[Mapping[str, frozenset[str]]] = {
     "sources": frozenset({"id", "kind"}),
     "testimony": frozenset({"id", "question", "source"}),
 }
+# More than the columns that a table may have.
+TAB_WIDTH: Final = 1000
 _IN_LIST: Final = re.compile(r"^([a-z_]+)\[(\d+)\](?:\.(.*))?$")
 
 
@@ -118,6 +120,7 @@ class _Built:
     _lines: dict[tuple[str, str], tuple[int, dict[str, Tree]]] = field(default_factory=dict)
     _inner: dict[tuple[str, str], RowIn] = field(default_factory=dict)
     _ids: RowIds = field(default_factory=RowIds)
+    _tables: dict[str, int] = field(default_factory=dict)
     _about: RowIn | None = None
 
     def tree(self) -> YamlTree:
@@ -131,7 +134,7 @@ class _Built:
             if row.tab.section == INSTRUMENT_TAB:
                 self._about = row
                 path: TreePath = (INSTRUMENT_TAB,)
-                self._places[path] = Place(row.number, 1)
+                self._places[path] = self._at(row, row.number, 1)
                 self._value[INSTRUMENT_TAB] = self._fields(row, row.tab.columns, path, {})
             elif row.tab is BENCH:
                 self._take_bench(row)
@@ -187,7 +190,7 @@ class _Built:
         if not isinstance(items, list):
             return
         path: TreePath = (section, at, name, len(items))
-        self._places[path] = Place(row.number, 1)
+        self._places[path] = self._at(row, row.number, 1)
         if row.tab.is_of_texts:
             items.append(row.text(TEXT_COLUMN))
         else:
@@ -198,7 +201,7 @@ class _Built:
         at = len(held)
         self._rows[section, at] = row
         self._places.setdefault((section,), Place(1, 1))
-        self._places[section, at] = Place(row.number, 1)
+        self._places[section, at] = self._at(row, row.number, 1)
         return (section, at)
 
     def _add(self, section: str, path: TreePath, line: dict[str, Tree]) -> None:
@@ -220,7 +223,7 @@ class _Built:
             if cell is None:
                 at = row.columns.get(name)
                 if at is not None:
-                    self._places[(*path, column.field)] = Place(row.number, at)
+                    self._places[(*path, column.field)] = self._at(row, row.number, at)
                 if column.is_list and column.is_required:
                     taken[column.field] = []
                 continue
@@ -228,13 +231,18 @@ class _Built:
                 advice = "Format the cell as text and type it again, or begin it with an apostrophe"
                 found = f"the figure {cell.text}, of which noughts in front are lost"
                 self.faults.append(row.fault(name, found, "text, glyph for glyph", advice))
-            self._place(path, column, cell)
+            self._place(row, path, column, cell)
             items: list[Tree] = [*parts_of_list(cell.text)]
             taken[column.field] = items if column.is_list else cell.text
         return taken
 
-    def _place(self, path: TreePath, column: Column, cell: Cell) -> None:
-        place = Place(cell.row, cell.column)
+    def _at(self, row: RowIn, number: int, column: int) -> Place:
+        """A place that no other tab has: the tab is told in the thousands of the column."""
+        tab = self._tables.setdefault(row.table.name, len(self._tables))
+        return Place(number, tab * TAB_WIDTH + column)
+
+    def _place(self, row: RowIn, path: TreePath, column: Column, cell: Cell) -> None:
+        place = self._at(row, cell.row, cell.column)
         self._places[(*path, column.field)] = place
         if column.is_list:
             for at in range(len(parts_of_list(cell.text))):
@@ -242,6 +250,7 @@ class _Built:
 
     def placed(self, fault: Fault) -> Fault:
         """The fault with the tab, row and column of the cell that it speaks of."""
+        fault = replace(fault, column=fault.column % TAB_WIDTH)
         match = _IN_LIST.match(fault.path)
         row = self._rows.get((match[1], int(match[2]) - 1)) if match else self._about
         if row is None:

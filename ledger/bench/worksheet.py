@@ -102,7 +102,7 @@ def _taken_to_be(about: Instrument | None) -> str:
 
 def _how_to_write() -> Markup:
     return Markup(
-        '<div class="note wash"><h3>How to write it</h3><dl>'
+        '<div class="note wash"><p class="title">How to write it</p><dl>'
         "<dt>marks</dt><dd>glyph for glyph: <b>?</b> for one that cannot be read, <b>[38]</b> for "
         "either of two. Read it before you look at any table, and let a second person read it "
         "without having seen yours.</dd>"

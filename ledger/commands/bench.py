@@ -8,6 +8,8 @@ from pathlib import Path
 import click
 
 from ledger import workflow
+from ledger.basis.modelfaults import fitted
+from ledger.basis.yamltext import Place, YamlTree
 from ledger.bench.exhibits_in import add_exhibits
 from ledger.bench.first_steps import start_folder
 from ledger.bench.forms import PARTS
@@ -142,9 +144,17 @@ def map_columns(file: Path, kind: str, tab: str, heading_row: int, ledger_path: 
 
 
 def _instrument(own_id: str, kind: str, name: str, *, invented: bool) -> Instrument:
-    return Instrument.model_validate(
-        {"id": own_id, "kind": kind, "name": name, "invented": invented}
-    )
+    """The instrument that was told.
+
+    Raises:
+        FaultsFound: what was told does not make one.
+    """
+    told_of = {"id": own_id, "kind": kind, "name": name, "invented": "yes" if invented else "no"}
+    typed = YamlTree("start", {**told_of}, {(): Place(0, 0)}, {})
+    instrument, faults = fitted(typed, Instrument)
+    if instrument is None:
+        raise FaultsFound(faults)
+    return instrument
 
 
 def _sheets_in(path: Path, packs: Packs) -> tuple[SheetRead, ...]:

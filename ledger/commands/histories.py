@@ -53,11 +53,12 @@ def _told(batch: Batch, before: Report | None, after: Report, *, is_whole: bool)
         yield "  What could be said then:"
         yield from (f"    - {said[name]}" for name in after.conclusion)
     else:
-        yield from _difference_told(difference_of(before, after), is_whole=is_whole)
+        yield from difference_told(difference_of(before, after), is_whole=is_whole)
     yield ""
 
 
-def _difference_told(found: Difference, *, is_whole: bool) -> Iterator[str]:
+def difference_told(found: Difference, *, is_whole: bool) -> Iterator[str]:
+    """What was recorded and what follows otherwise, as lines; long lists are cut."""
     if found.done:
         yield "  Recorded:"
         yield from _listed(found, found.done, is_whole=is_whole)

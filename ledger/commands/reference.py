@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from ledger import printing, workflow
+from ledger.basis.visible import visible, visible_json
 from ledger.commands.options import LEDGER_OPTION, entries_of
 from ledger.knowledge import marks, readings
 
@@ -51,6 +52,6 @@ def read_mark(text: str, ledger_path: Path, *, as_json: bool, **where: str | Non
     values = marks.read_value(text, packs)
     if as_json:
         said = readings.readings_as_dict(text, found, values)
-        click.echo(json.dumps(said, indent=2, ensure_ascii=False))
+        click.echo(visible_json(json.dumps(said, indent=2, ensure_ascii=False)))
     else:
-        click.echo(readings.readings_as_text(text, found, values))
+        click.echo(visible(readings.readings_as_text(text, found, values)))

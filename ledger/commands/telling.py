@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 from pathlib import Path
 
@@ -50,7 +51,7 @@ BASE_OPTION = click.option(
     help="The beginning of the terms; a site serves them under its own address too.",
 )
 @LEDGER_OPTION
-def tell(  # noqa: PLR0913 - each is an option of the command
+def tell(
     instruments: tuple[str, ...],
     form: str,
     out: Path | None,
@@ -63,6 +64,8 @@ def tell(  # noqa: PLR0913 - each is an option of the command
     Each assertion is a named graph with its provenance. Without INSTRUMENTS all of them are told.
     Nothing withheld is in it. What the format cannot carry is said on the error stream.
     """
+    # It runs once and ends: what is built is needed to the end, so nothing is worth collecting.
+    gc.disable()
     quads = exported(telling_of(ledger_path, instruments, base))
     content = written(quads if terms == TERMS else respelt(quads, TERMS, terms), form)
     for loss in FORMATS[form].losses:

@@ -19,12 +19,20 @@ from ledger.record.store import Ledger
 @LEDGER_OPTION
 @click.option("--json", "as_json", is_flag=True, help="The whole report, in the published schema.")
 @AT_OPTION
-def weigh(instrument: str, ledger_path: Path, sequence: int | None, *, as_json: bool) -> None:
+@click.option(
+    "--full",
+    "is_full",
+    is_flag=True,
+    help="Also what each line is worth, and how far every starting value of practice sways it.",
+)
+def weigh(
+    instrument: str, ledger_path: Path, sequence: int | None, *, as_json: bool, is_full: bool
+) -> None:
     """Say what follows from the record of an INSTRUMENT."""
     # It runs once and ends: what is built is needed to the end, so nothing is worth collecting.
     gc.disable()
     with Ledger.open(ledger_path, read_only=True) as ledger:
-        report = workflow.weigh(ledger, instrument, sequence)
+        report = workflow.weigh(ledger, instrument, sequence, is_full=is_full)
     if as_json:
         click.echo(report_json(report))
     else:

@@ -3,7 +3,7 @@
 The two may be of two moments of the record, or of one moment with something supposed otherwise.
 Told first is what was done: lines added, changed and withdrawn, rows of packs changed, what is
 supposed for the sake of argument. Then what follows: ends of dates that moved, states, conflicts,
-leading accounts and surprises that came and went, each with those of the changed lines and rows
+leading accounts and surprises that came and went, chances that moved, each with those of the changed lines and rows
 that stand in its chain.
 
 A chain shows what a statement rests on, not what alone moved it: a line under a statement that
@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal, Protocol, TypeVar
 
+from ledger.exchange.chances_moved import chances_moved
 from ledger.findings import (
     Account,
     Conflict,
@@ -31,7 +32,7 @@ from ledger.findings import (
 from ledger.reason.wording import article, counted, listing
 
 ChangeKind = Literal[
-    "line", "reference", "supposing", "end", "state", "conflict", "account", "surprise", "weighing"
+    "line", "reference", "supposing", "end", "state", "conflict", "account", "surprise", "chance"
 ]
 Key = TypeVar("Key")
 Item = TypeVar("Item")
@@ -101,7 +102,7 @@ def difference_of(before: Report, after: Report) -> Difference:
         *_conflicts(changed),
         *_accounts(changed),
         *_surprises(changed),
-        *_weighing(before, after),
+        *_chances(changed),
     )
     return Difference(done, follows, changed.names)
 
@@ -350,12 +351,11 @@ def _turned(was: Surprise | None, now: Surprise) -> str:
     )
 
 
-def _weighing(before: Report, after: Report) -> Iterator[Change]:
-    """Chances and regions of dates that moved, where both reports have been weighed."""
-    one, other = getattr(before, "weighing", None), getattr(after, "weighing", None)
-    if one is None or other is None or one == other:
-        return
-    yield Change("weighing", "The weighing of the evidence gives other chances.")
+def _chances(changed: _Changed) -> Iterator[Change]:
+    for moved in chances_moved(changed.before.chances, changed.after.chances):
+        findings = (moved.now,) if moved.now else ()
+        rests = changed.beneath(was=(moved.was,), now=(moved.now,))
+        yield Change("chance", moved.sentence, findings, rests)
 
 
 def _came_and_went(

@@ -331,4 +331,7 @@ def findings_told(report: Report) -> frozenset[str]:
         *(swap.finding for swap in report.swaps),
         *(surprise.id for surprise in report.surprises),
     ]
+    if report.chances is not None:
+        found += [date.finding for date in report.chances.dates]
+        found += [part.finding for part in report.chances.parts]
     return frozenset(name for name in found if name)

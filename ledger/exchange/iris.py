@@ -13,7 +13,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 from typing import Final
 from urllib.parse import quote, unquote
 
@@ -127,10 +127,12 @@ def edtf(typed_date: str) -> str:
     return typed(typed_date, EDTF)
 
 
-def _segment(name: str) -> str:
-    return quote(name, safe="")
+@lru_cache(maxsize=1 << 16)
+def _segment(name: str, safe: str = "") -> str:
+    return quote(name, safe=safe)
 
 
+@lru_cache(maxsize=1 << 12)
 def slug(name: str) -> str:
     """A name in words as part of an address: what is not a letter or figure becomes a hyphen."""
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
@@ -164,11 +166,11 @@ class Names:
 
     def finding(self, instrument: str, finding: str) -> str:
         """A finding."""
-        return f"<{self.address(instrument)}/finding/{quote(finding)}>"
+        return f"<{self.address(instrument)}/finding/{_segment(finding, '/')}>"
 
     def reference(self, row: str) -> str:
         """A row of a pack."""
-        return f"<{self.base}reference/{quote(row)}>"
+        return f"<{self.base}reference/{_segment(row, '/')}>"
 
     def entry(self, sequence: int) -> str:
         """An entry of the ledger."""

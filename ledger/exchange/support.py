@@ -19,7 +19,7 @@ report to say; this module does not reason.
 from __future__ import annotations
 
 from collections import Counter, deque
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import networkx as nx
@@ -126,31 +126,46 @@ def grounds_of(graph: EvidenceGraph, node: str, *, reported: bool = False) -> tu
 
 def standing(graph: EvidenceGraph, without: Iterable[str] = ()) -> frozenset[str]:
     """Every node that still stands when those are taken away."""
+    return frozenset(_stood(graph, without))
+
+
+def _stood(graph: EvidenceGraph, without: Iterable[str]) -> dict[str, str]:
+    """Every node that stands, with the one whose standing was the last that it waited for."""
     gone = frozenset(without)
     missing: Counter[str] = Counter()
-    above: dict[str, list[str]] = {node: [] for node in graph}
+    tails: dict[str, list[str]] = {node: [] for node in graph}
     for tail, head, data in graph.edges(data=True):
         if data["bears"]:
-            above[head].append(tail)
+            tails[head].append(tail)
             missing[tail] += 1
-    found: set[str] = set()
-    waiting: deque[str] = deque()
-
-    def stand(node: str) -> None:
-        if node not in found and node not in gone:
-            found.add(node)
-            waiting.append(node)
-
-    for node in graph:
-        if not missing[node]:
-            stand(node)
+    found = {node: node for node in graph if not missing[node] and node not in gone}
+    waiting = deque(found)
     while waiting:
-        for tail in above[waiting.popleft()]:
+        head = waiting.popleft()
+        for tail in tails[head]:
             missing[tail] -= 1
             # Of a statement's rule applications one is enough.
-            if kind_of(graph, tail) in STATEMENTS or missing[tail] == 0:
-                stand(tail)
-    return frozenset(found)
+            is_borne = kind_of(graph, tail) in STATEMENTS or missing[tail] == 0
+            if is_borne and tail not in found and tail not in gone:
+                found[tail] = head
+                waiting.append(tail)
+    return found
+
+
+def _grounds_used(graph: EvidenceGraph, node: str, stood: Mapping[str, str]) -> frozenset[str]:
+    """The grounds of one way in which a node stands: of each statement one rule application."""
+    seen, waiting = {node}, [node]
+    taken: set[str] = set()
+    while waiting:
+        at = waiting.pop()
+        is_statement = kind_of(graph, at) in STATEMENTS and stood[at] != at
+        heads = [stood[at]] if is_statement else list(bearing(graph, at))
+        if kind_of(graph, at) == "rule application":
+            taken.update(head for head in heads if kind_of(graph, head) in GROUND_KINDS)
+        fresh = [head for head in heads if head not in seen]
+        seen.update(fresh)
+        waiting += fresh
+    return frozenset(taken)
 
 
 def falling(graph: EvidenceGraph, without: Iterable[str]) -> frozenset[str]:
@@ -202,13 +217,14 @@ def minimal_supports(graph: EvidenceGraph, finding: str, at_most: int = MOST_SUP
         left_out = waiting.popleft()
         known = next((support for support in found if not left_out & support), None)
         if known is None:
-            if not is_standing(small, node, left_out):
+            stood = _stood(small, left_out)
+            if node not in stood:
                 continue
             if len(found) == at_most:
                 return Supports(_in_order(found), is_complete=False)
             start = reported - left_out
             if not is_standing(small, node, grounds - start):
-                start = grounds - left_out
+                start = _grounds_used(small, node, stood)
             known = _fewest(small, node, grounds, start)
             found.append(known)
         for ground in sorted(known):

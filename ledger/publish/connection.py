@@ -9,7 +9,9 @@ short.
 from __future__ import annotations
 
 import sqlite3
-from typing import Final
+from typing import Final, TypeAlias
+
+Connection: TypeAlias = sqlite3.Connection
 
 # What the server asks of a database besides its rows.
 _PRAGMAS: Final = frozenset(
@@ -40,7 +42,7 @@ LIMITS: Final = {
 }
 
 
-def close_off(connection: sqlite3.Connection) -> None:
+def close_off(connection: Connection) -> None:
     """Let the connection read and nothing else."""
     for limit, most in LIMITS.items():
         connection.setlimit(limit, most)

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import json
 import logging
-import sqlite3
 from collections.abc import Callable, Generator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, Final
@@ -25,7 +24,7 @@ from markupsafe import Markup
 from pluggy import HookimplMarker
 
 from ledger.basis.visible import visible
-from ledger.publish.connection import close_off
+from ledger.publish.connection import Connection, close_off
 from ledger.publish.guard import LOOPBACK_HOSTS, App, Receive, Scope, Send, guarded
 from ledger.publish.naming import NAME_ROUTES
 from ledger.publish.questions import Question
@@ -77,7 +76,7 @@ def asgi_wrapper(datasette: Datasette) -> Callable[[App], App]:
 
 
 @hookimpl
-def prepare_connection(conn: sqlite3.Connection, database: str, datasette: Datasette) -> None:
+def prepare_connection(conn: Connection, database: str, datasette: Datasette) -> None:
     """Every connection to the site database reads and does nothing else."""
     if isinstance(datasette, Site) and database == DATABASE:
         close_off(conn)
@@ -161,13 +160,8 @@ def _status_and_sentence(exception: Exception, request: Request) -> tuple[int, s
             plain = said if said.startswith("There is no ") else ""
             return 404, plain or "There is nothing at this address."
         return exception.status, said or "This cannot be answered."
-    if isinstance(exception, QueryInterrupted):
-        return 503, "This would take too long to answer; ask for less."
-    if isinstance(exception, DatasetteError):
-        # Faults of the question, such as a column that is not there, come as 500 from below.
-        status = 400 if exception.status == 500 else exception.status
-        said = "" if exception.message_is_html else str(exception.message)
-        return status, said or "This would take too long to answer; ask for less."
+    if isinstance(exception, DatasetteError | QueryInterrupted):
+        return _refusal_from_below(exception)
     if request.path.startswith(f"{STATIC}/") and isinstance(exception, OSError | ValueError):
         return 404, "There is nothing at this address."
     is_of_a_table = request.path.startswith(f"/{DATABASE}") and bool(request.query_string)
@@ -177,6 +171,16 @@ def _status_and_sentence(exception: Exception, request: Request) -> tuple[int, s
         return 400, "The address of this page cannot be understood."
     _log.error("a page could not be made", exc_info=exception)
     return 500, "Something went wrong here. It has been noted on the server."
+
+
+def _refusal_from_below(exception: Any) -> tuple[int, str]:  # noqa: ANN401 - the server ships no types
+    too_long = "This would take too long to answer; ask for less."
+    if isinstance(exception, QueryInterrupted):
+        return 503, too_long
+    # Faults of the question, such as a column that is not there, come as 500 from below.
+    status = 400 if exception.status == 500 else exception.status
+    said = "" if exception.message_is_html else str(exception.message)
+    return status, said or too_long
 
 
 async def _error_page(site: Datasette, request: Request, exception: Exception) -> Response:

@@ -23,14 +23,14 @@ import uvicorn
 from datasette.plugins import pm  # type: ignore[import-untyped]  # ships no types
 from markupsafe import Markup
 
-from ledger.basis.visible import visible
+from ledger.basis.visible import visible, with_hidden_named
 from ledger.errors import PublicationError
 from ledger.holdings import query_files, schema_file
 from ledger.publish import plugin
 from ledger.publish.guard import LOOPBACK_HOSTS
+from ledger.publish.placing import DATABASE_FILE, SETTINGS_FILE
 from ledger.publish.plugin import STATIC, Site
 from ledger.publish.questions import Question, read_questions
-from ledger.publish.placing import DATABASE_FILE, SETTINGS_FILE
 from ledger.publish.sitedb import SETTINGS, TITLE
 from ledger.publish.tables import DATABASE, Table, metadata_of, read_tables
 
@@ -145,10 +145,13 @@ def datasette_for(folder: Path, hosts: frozenset[str] = LOOPBACK_HOSTS) -> Site:
 
 
 def _shown(value: object) -> object:
-    """What a page prints: of text everything that would not be seen; markup is ready as it is."""
-    if isinstance(value, str) and not isinstance(value, Markup):
-        return visible(value)
-    return value
+    """What a page prints: text with everything told that would not be seen.
+
+    In markup, which may hold addresses and what a form is filled in with, letters stay.
+    """
+    if isinstance(value, Markup):
+        return Markup(with_hidden_named(value))  # noqa: S704 - it was markup, and is no more of it
+    return visible(value) if isinstance(value, str) else value
 
 
 def _may_be_taken(folder: Path) -> bool:

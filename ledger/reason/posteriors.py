@@ -196,7 +196,7 @@ def _date(draft: Draft, event: str, weeks: Table, scales: Scales) -> DateChance:
     said = listing(f"{first} to {last}" for first, last in spans)
     how = "the likeliest weeks that hold" if len(spans) == 1 else "the likeliest spans that hold"
     sentence = (
-        f"{article(event)}: {said} ({how} {REGION:.0%} of the chance); as likely before as after "
+        f"{article(event)}: {said} ({how} {percent(REGION)} of the chance); as likely before as after "
         f"{median}."
     )
     of = tuple(
@@ -235,8 +235,8 @@ def _part(evidence: Evidence, event: str, chances: Table) -> PartChance:
     told = "" if verdict == "cannot be told" else f": {verdict}"
     spread = f"{percent(low)} to {percent(high)} over the range of its prior"
     sentence = (
-        f"The {draft.event_name(event)} left the works with the instrument with a chance of "
-        f"{percent(chance)} ({spread}){told or ': which of the two cannot be told'}."
+        f"The {draft.event_name(event)}: chance {percent(chance)} of having left the works with the "
+        f"instrument ({spread}){told or ': which of the two cannot be told'}."
     )
     lines = dict.fromkeys(
         line

@@ -1,14 +1,16 @@
 """What follows from this case, as far as it can be relied on?
 
-Question answered: everything a report holds, from a case and packs. The one door to reasoning: :func:`reason` is a pure function of a case and packs. It reads no
-clock and no database, draws no random number, and gives the same report for any hash seed.
+Question answered: everything a report holds, from a case and packs. The one door to reasoning:
+:func:`reason` is a pure function of a case and packs. It reads no clock and no database, draws no
+random number, and gives the same report for any hash seed.
 
-Method: derive (rules), reconcile (conflicts and accounts), then the ends of every event and the
-state of every position under the leading accounts.
+Method: derive (rules), reconcile (conflicts and accounts), weigh (the exact chance of dates, parts
+and accounts), then the ends of every event and the state of every position under the leading
+accounts.
 
 Cost: that of the enumeration of accounts, see :mod:`ledger.reason.reconcile`.
 
-What it does not do: weigh the evidence into probabilities; accounts are ordered by prior odds.
+What it does not do: read a clock, a file or a database.
 """
 
 from __future__ import annotations
@@ -44,6 +46,7 @@ from ledger.reason.factors import TooTangled
 from ledger.reason.given import NOTHING_GIVEN, Given, settled
 from ledger.reason.happenings import time_axis
 from ledger.reason.hitting import Costs, minimal_conflict
+from ledger.reason.leaving_out import with_weights
 from ledger.reason.posteriors import given_on, ranked_accounts, tell_chances
 from ledger.reason.priors import age_in_years, fitments, suppositions
 from ledger.reason.reconcile import Reconciliation, reconcile
@@ -59,6 +62,7 @@ from ledger.reason.surprises import (
 from ledger.reason.swaps import rank_swaps
 from ledger.reason.telling import (
     completeness,
+    in_common,
     leading_accounts,
     tell_accounts,
     tell_conflicts,
@@ -72,15 +76,20 @@ from ledger.record.case import Case, Recorded
 LEADING_DATED = 12
 
 
-def reason(case: Case, packs: Packs, given: Given | None = None) -> Report:
+def reason(
+    case: Case, packs: Packs, given: Given | None = None, *, is_full: bool = False
+) -> Report:
     """The report on the case; with something ``given``, as if it were so, challenges aside.
+
+    In full it also has what each line is worth, the ranges over every starting value of practice
+    and what sways the conclusions most.
 
     What is given of a name on which nothing rests changes nothing.
 
     Raises:
         UnknownName: no pack has a catalogue for the instrument's kind.
     """
-    weighed, report = _conclude(case, packs, given or NOTHING_GIVEN)
+    weighed, report = _conclude(case, packs, given or NOTHING_GIVEN, is_full=is_full)
     if given is not None or not case.of(Challenge):
         return report
 
@@ -113,10 +122,12 @@ def _cautions_of(
     )
 
 
-def _conclude(case: Case, packs: Packs, given: Given) -> tuple[Weighed, Report]:
+def _conclude(case: Case, packs: Packs, given: Given, *, is_full: bool) -> tuple[Weighed, Report]:
     derivation = derive(case, packs, given)
     age = age_in_years(derivation.draft)
-    weighed, account_chances, chances = _with_chances(derivation, _weigh(derivation))
+    weighed, account_chances, chances = _with_chances(
+        derivation, _weigh(derivation), is_full=is_full
+    )
     draft = derivation.draft
     is_possible = bool(weighed.leading)
     accounts = tell_accounts(weighed, account_chances)
@@ -157,7 +168,15 @@ def _conclude(case: Case, packs: Packs, given: Given) -> tuple[Weighed, Report]:
         readings=readings,
         conflicts=conflicts,
         accounts=accounts,
-        completeness=completeness(weighed.reconciliation, len(accounts), len(conflicts)),
+        completeness=" ".join(
+            filter(
+                None,
+                (
+                    completeness(weighed.reconciliation, len(accounts), len(conflicts)),
+                    in_common(weighed),
+                ),
+            )
+        ),
         swaps=rank_swaps(weighed) if is_possible else (),
         surprises=surprises,
         questions=open_questions(draft),
@@ -174,7 +193,7 @@ def _conclude(case: Case, packs: Packs, given: Given) -> tuple[Weighed, Report]:
 
 
 def _with_chances(
-    derivation: Derivation, weighed: Weighed
+    derivation: Derivation, weighed: Weighed, *, is_full: bool
 ) -> tuple[Weighed, tuple[float, ...], Chances]:
     """The accounts in the order of their exact chances, those chances, and all others."""
     draft = derivation.draft
@@ -187,6 +206,8 @@ def _with_chances(
             return weighed, (), tell_chances(scales, outcome)
         ranked, account_chances = ranked_accounts(scales, weighed)
         chances = tell_chances(scales, outcome)
+        if is_full:
+            chances = with_weights(scales, chances)
         parts = {part.event: part for part in chances.parts}
         return replace(ranked, parts=parts), account_chances, chances
     except TooTangled as error:

@@ -23,7 +23,8 @@ more than they need to are then found and left out one by one.
 Cost: the sum, not the product, of the accounts of the doubts. Limits are stated in
 :class:`ledger.reason.hitting.Limits`; beyond them the result says that it is not complete.
 
-What it does not do: weigh. The order is by prior odds from practice, not by all the evidence.
+What it does not do: weigh. The order is by prior odds from practice; the first of them are put in
+the order of their exact chance by :mod:`ledger.reason.posteriors`.
 """
 
 from __future__ import annotations

@@ -220,7 +220,7 @@ def taken_for_granted(weighed: Weighed, age: float) -> tuple[str, ...]:
             "uncertain, both ways of counting are allowed for."
         )
     found.append(
-        "The order of accounts comes from prior odds alone; the full weighing of all evidence is "
-        "not part of this report."
+        "The chances rest on starting values of practice; asked in full, the report says how far "
+        "each of them sways the conclusions."
     )
     return tuple(found)

@@ -127,6 +127,24 @@ def tell_accounts(weighed: Weighed, chances: tuple[float, ...]) -> tuple[Account
     return tuple(told)
 
 
+def in_common(weighed: Weighed) -> str:
+    """What every leading account gives up, and in what they differ; empty where only one leads."""
+    leading = weighed.leading
+    if len(leading) < 2:
+        return ""
+    shared, union = leading[0], 0
+    for mask in leading:
+        shared, union = shared & mask, union | mask
+    named, doubts = weighed.ready.named, weighed.draft.doubts
+    said: list[str] = []
+    if shared:
+        given = "; ".join(f"that {doubts[name].sentence.rstrip('.')}" for name in named(shared))
+        said.append(f"Each of the {len(leading)} leading accounts gives up {given}.")
+    apart = "; or that ".join(doubts[name].sentence.rstrip(".") for name in named(union & ~shared))
+    said.append(f"They differ in whether they give up that {apart}.")
+    return " ".join(said)
+
+
 def _account_sentence(draft: Draft, names: tuple[str, ...]) -> str:
     if not names:
         return "Nothing need be given up: all that is recorded can hold together."

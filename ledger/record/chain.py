@@ -23,7 +23,7 @@ from typing import Any, Final, Literal
 
 from ledger.basis.merkle import HASH_BYTES, MerkleTree
 from ledger.record.connections import connected
-from ledger.record.entries import FIRST_PREVIOUS, Entry, Head, entry_content
+from ledger.record.entries import FIRST_PREVIOUS, Entry, Head, row_content
 
 STRETCH_HEIGHT: Final = 15
 STRETCH: Final = 1 << STRETCH_HEIGHT
@@ -31,12 +31,14 @@ STRETCH: Final = 1 << STRETCH_HEIGHT
 COLUMNS: Final = (
     "sequence, recorded_at, recorder, act, book_kind, book, section, line, body, previous, hash"
 )
-# Texts are put in as they stand: one that JSON would write with an escape gives another hash,
-# and the plain way then decides.
+LEDGER_NOTES: Final = "book_kind = 'ledger' AND book = 'ledger' AND section = ?"
+# Every text is quoted: unquoted, one column could swallow the next and the whole stay the same.
+# Should SQLite ever quote otherwise than RFC 8785 does, the plain way decides.
 _CONTENT: Final = (
-    """printf('{"act":"%s","body":%s,"book":"%s","book_kind":"%s","line":"%s","previous":"%s","""
-    """"recorded_at":"%s","recorder":"%s","section":"%s","sequence":%d}', act, """
-    """coalesce(body, 'null'), book, book_kind, line, previous, recorded_at, recorder, section, """
+    """printf('{"act":%s,"body":%s,"book":%s,"book_kind":%s,"line":%s,"previous":%s,"""
+    """"recorded_at":%s,"recorder":%s,"section":%s,"sequence":%d}', json_quote(act), """
+    """coalesce(body, 'null'), json_quote(book), json_quote(book_kind), json_quote(line), """
+    """json_quote(previous), json_quote(recorded_at), json_quote(recorder), json_quote(section), """
     """sequence)"""
 )
 _WALK: Final = (
@@ -185,10 +187,7 @@ def _digest_again(connection: sqlite3.Connection, sequence: int) -> bytes:
     finally:
         connection.text_factory = str
     try:
-        named = dict(zip(COLUMNS.split(", "), row, strict=True))
-        body = named.pop("body")
-        entry = Entry(body=None, **named)
-        return sha256(entry_content(entry, "null" if body is None else body)).digest()
+        return sha256(row_content(row[:-1])).digest()
     except (TypeError, ValueError):
         return sha256(b"").digest()
 

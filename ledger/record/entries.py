@@ -58,24 +58,36 @@ class Entry:
     hash: str
 
 
-def entry_content(entry: Entry, body: str | None = None) -> bytes:
-    """The canonical JSON that the entry is known by: everything in it but its own hash.
+# An entry as the ledger's columns hold it, body as canonical JSON, without the hash.
+Row = tuple[int, str, str, str, str, str, str, str, str | None, str]
 
-    The keys are in order as they are written here. ``body`` spares making the canonical JSON
-    of the entry's body where it is there already.
+
+def row_content(row: Row) -> bytes:
+    """The canonical JSON of an entry as the columns hold it.
+
+    The keys are in order as they are written here.
 
     Raises:
         ValueError: there is something in it that JSON cannot carry exactly.
     """
-    if body is None:
-        body = canonical_json(entry.body).decode("utf-8")
+    sequence, recorded_at, recorder, act, kind, book, section, line, body, previous = row
     return (
-        f'{{"act":{quoted(entry.act)},"body":{body},"book":{quoted(entry.book)},'
-        f'"book_kind":{quoted(entry.book_kind)},"line":{quoted(entry.line)},'
-        f'"previous":{quoted(entry.previous)},"recorded_at":{quoted(entry.recorded_at)},'
-        f'"recorder":{quoted(entry.recorder)},"section":{quoted(entry.section)},'
-        f'"sequence":{entry.sequence}}}'
+        f'{{"act":{quoted(act)},"body":{body or "null"},"book":{quoted(book)},'
+        f'"book_kind":{quoted(kind)},"line":{quoted(line)},"previous":{quoted(previous)},'
+        f'"recorded_at":{quoted(recorded_at)},"recorder":{quoted(recorder)},'
+        f'"section":{quoted(section)},"sequence":{sequence}}}'
     ).encode()
+
+
+def entry_content(entry: Entry) -> bytes:
+    """The canonical JSON that the entry is known by: everything in it but its own hash.
+
+    Raises:
+        ValueError: there is something in it that JSON cannot carry exactly.
+    """
+    body = None if entry.body is None else canonical_json(entry.body).decode("utf-8")
+    start = (entry.sequence, entry.recorded_at, entry.recorder, entry.act, entry.book_kind)
+    return row_content((*start, entry.book, entry.section, entry.line, body, entry.previous))
 
 
 def entry_hash(entry: Entry) -> str:

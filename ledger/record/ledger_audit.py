@@ -10,15 +10,25 @@ from __future__ import annotations
 
 import os
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import closing
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
+from types import MappingProxyType
 from typing import Final
 
 from ledger.errors import LedgerError
 from ledger.record.audit import Audit, Finding, Step, Trust, unreadable
-from ledger.record.chain import STRETCH, Chain, ChainFault, entries_where, read_chain
+from ledger.record.chain import (
+    LEDGER_NOTES,
+    STRETCH,
+    Chain,
+    ChainFault,
+    entries_where,
+    read_chain,
+)
 from ledger.record.checkpoints import Checkpoint, sealed_checkpoint
 from ledger.record.connections import UNREADABLE, connected
 from ledger.record.keys import KEYS, Noted, is_signed, key_id, keys_in, trusted_keys
@@ -39,6 +49,7 @@ class _Opened:
     version: int
     trust: Trust
     processes: int
+    pages: Future[list[str]]
     chain: Chain | None = None
     noted: dict[str, Noted] = field(default_factory=dict)
 
@@ -61,8 +72,12 @@ def audit_ledger(path: Path, trust: Trust | None = None, processes: int = 1) -> 
             version = check_format(connection, path)
         except (*UNREADABLE, LedgerError) as error:
             return Audit(subject, (unreadable("file", str(path), error),))
-        opened = _Opened(connection, path, version, trust or Trust(), processes)
-        return Audit(subject, tuple(_taken(name, take, opened) for name, take in _STEPS))
+        with ThreadPoolExecutor(1) as beside:
+            # SQLite looks through its pages while the entries are hashed.
+            pages = beside.submit(_look_through, path)
+            opened = _Opened(connection, path, version, trust or Trust(), processes, pages)
+            steps = {name: _taken(name, take, opened) for name, take in _STEPS.items()}
+        return Audit(subject, tuple(steps[name] for name in ORDER))
 
 
 def worth_sharing(entries: int) -> int:
@@ -77,12 +92,17 @@ def _taken(name: str, take: Callable[[_Opened], Step], opened: _Opened) -> Step:
         return unreadable(name, str(opened.path), error)
 
 
+def _look_through(path: Path) -> list[str]:
+    """What SQLite finds wrong with the pages, tables and indexes of the file."""
+    with closing(connected(path, "ro")) as connection:
+        rows = connection.execute("PRAGMA integrity_check(1000)").fetchall()
+    return [str(row[0]) for row in rows if row[0] != "ok"]
+
+
 def _audit_file(opened: _Opened) -> Step:
-    rows = opened.connection.execute("PRAGMA integrity_check(1000)").fetchall()
-    faults = [
-        Finding("the file", "a whole database", str(row[0])) for row in rows if row[0] != "ok"
-    ]
-    return Step("file", f"A database of ledger format {opened.version}.", tuple(faults))
+    found = opened.pages.result()
+    faults = tuple(Finding("the file", "a whole database", each) for each in found)
+    return Step("file", f"A database of ledger format {opened.version}.", faults)
 
 
 def _audit_tables(opened: _Opened) -> Step:
@@ -93,9 +113,7 @@ def _audit_tables(opened: _Opened) -> Step:
             "next opened for writing."
         )
         return Step("tables", "Tables and guards.", (), (note,))
-    with closing(sqlite3.connect(":memory:", isolation_level=None)) as pattern:
-        lay_out(pattern)
-        expected = _schema(pattern)
+    expected = _schema_as_made()
     found = _schema(opened.connection)
     faults = [
         Finding(f"the {kind} {name}", "as this program makes it", "nothing of that name")
@@ -111,6 +129,13 @@ def _audit_tables(opened: _Opened) -> Step:
         if expected[kind, name] != found[kind, name]
     ]
     return Step("tables", f"{len(expected)} tables, indexes and guards.", tuple(faults))
+
+
+@cache
+def _schema_as_made() -> dict[tuple[str, str], tuple[str, str]]:
+    with closing(sqlite3.connect(":memory:", isolation_level=None)) as pattern:
+        lay_out(pattern)
+        return _schema(pattern)
 
 
 def _schema(connection: sqlite3.Connection) -> dict[tuple[str, str], tuple[str, str]]:
@@ -145,7 +170,7 @@ def _chain_finding(fault: ChainFault) -> Finding:
 
 
 def _audit_keys(opened: _Opened) -> Step:
-    opened.noted = keys_in(entries_where(opened.connection, "section = ?", (KEYS,)))
+    opened.noted = keys_in(entries_where(opened.connection, LEDGER_NOTES, (KEYS,)))
     faults = [
         Finding(f"the key {name}", "notes that agree", doubt)
         for name, key in opened.noted.items()
@@ -265,14 +290,21 @@ def _reach(opened: _Opened) -> int:
     return 0
 
 
-_STEPS: Final[tuple[tuple[str, Callable[[_Opened], Step]], ...]] = (
-    ("file", _audit_file),
-    ("tables", _audit_tables),
-    ("chain", _audit_chain),
-    ("keys", _audit_keys),
-    ("checkpoints", _audit_checkpoints),
-    ("trust", _audit_trust),
-    ("exhibits", lambda opened: audit_exhibits(opened.connection)),
-    ("withheld", lambda opened: audit_withheld(opened.connection)),
-    ("erased", lambda opened: audit_erased(opened.connection, opened.version)),
+# As they are told, and as they are taken: what takes long comes first.
+ORDER: Final = (
+    *("file", "tables", "chain", "keys", "checkpoints", "trust"),
+    *("exhibits", "withheld", "erased"),
+)
+_STEPS: Final[Mapping[str, Callable[[_Opened], Step]]] = MappingProxyType(
+    {
+        "tables": _audit_tables,
+        "chain": _audit_chain,
+        "keys": _audit_keys,
+        "checkpoints": _audit_checkpoints,
+        "trust": _audit_trust,
+        "exhibits": lambda opened: audit_exhibits(opened.connection),
+        "withheld": lambda opened: audit_withheld(opened.connection),
+        "erased": lambda opened: audit_erased(opened.connection, opened.version),
+        "file": _audit_file,
+    }
 )

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 
 from ledger.basis.hashing import canonical_json, sha256_hex
 from ledger.record.audit import Finding, Step
-from ledger.record.chain import entries_where
+from ledger.record.chain import LEDGER_NOTES, entries_where
 from ledger.record.changes import commitment
 from ledger.record.erasing import ERASURES, commitments_in, erased_names
 from ledger.record.exhibits import media_type_of
@@ -92,7 +92,7 @@ def audit_erased(connection: sqlite3.Connection, version: int) -> Step:
 
 
 def _erased(connection: sqlite3.Connection) -> frozenset[str]:
-    return erased_names(entries_where(connection, "section = ?", (ERASURES,)))
+    return erased_names(entries_where(connection, LEDGER_NOTES, (ERASURES,)))
 
 
 def _named_files(connection: sqlite3.Connection) -> Iterator[tuple[int, str, str]]:

@@ -20,7 +20,7 @@ from ledger.errors import BrokenChain, LedgerError, LedgerMissing, UnknownName
 from ledger.record.chain import COLUMNS, entry_from, head_of, read_chain
 from ledger.record.changes import Book, Change, commitment
 from ledger.record.connections import UNREADABLE, connected, told
-from ledger.record.entries import Entry, Head, entry_content
+from ledger.record.entries import Entry, Head, row_content
 from ledger.record.exhibits import ExhibitFile
 from ledger.record.migrations import FORMAT_VERSION, check_format, lay_out, migrate, transaction
 from ledger.record.turns import Turns, check_time
@@ -330,21 +330,13 @@ class Ledger:
             body = None if change.body is None else canonical_json(change.body).decode("utf-8")
             start = (sequence, recorded_at, recorder, change.act, change.book.kind)
             place = (change.book.id, change.section, change.line)
-            bare = Entry(*start, *place, None, previous, "")
-            own = sha256_hex(entry_content(bare, body or "null"))
+            own = sha256_hex(row_content((*start, *place, body, previous)))
             appended.append(Entry(*start, *place, change.body, previous, own))
             rows.append((*start, *place, body, previous, own))
-            hidden += [
-                (
-                    each.commitment,
-                    each.salt,
-                    canonical_json(each.value).decode("utf-8"),
-                    change.book.id,
-                    change.line,
-                    each.field,
-                )
-                for each in change.withheld
-            ]
+            for each in change.withheld:
+                value = canonical_json(each.value).decode("utf-8")
+                where = (change.book.id, change.line, each.field)
+                hidden.append((each.commitment, each.salt, value, *where))
             previous = own
         self._connection.executemany(_INSERT_ENTRY, rows)
         self._connection.executemany(_INSERT_WITHHELD, hidden)

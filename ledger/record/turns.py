@@ -35,6 +35,8 @@ class Turns:
     def __init__(self, connection: sqlite3.Connection) -> None:
         self._connection = connection
         self._standing: dict[Book, dict[str, int]] = {}
+        self._book: Book | None = None
+        self._lines: dict[str, int] = {}
 
     def take(self, change: Change, sequence: int) -> None:
         """Let the change become entry ``sequence``.
@@ -42,16 +44,18 @@ class Turns:
         Raises:
             LedgerError: it was worked out before somebody else recorded the line.
         """
-        standing = self._standing.get(change.book)
-        if standing is None:
-            standing = self._standing[change.book] = self._read(change.book)
-        if standing.get(change.line, 0) != change.replaces:
+        if change.book is not self._book:  # most changes are of the same book as the one before
+            self._book = change.book
+            if change.book not in self._standing:
+                self._standing[change.book] = self._read(change.book)
+            self._lines = self._standing[change.book]
+        if self._lines.get(change.line, 0) != change.replaces:
             raise LedgerError(
                 f"Nothing was recorded: somebody else has recorded {change.book.id}/{change.line} "
                 "since the ledger was read. Record again, so that the change is worked out from "
                 "what it holds now."
             )
-        standing[change.line] = 0 if change.act == "retract" else sequence
+        self._lines[change.line] = 0 if change.act == "retract" else sequence
 
     def _read(self, book: Book) -> dict[str, int]:
         rows = self._connection.execute(

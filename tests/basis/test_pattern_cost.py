@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from itertools import product
+from itertools import chain, product
 
 import pytest
 from hypothesis import given, settings
@@ -52,14 +52,14 @@ def _written_out(node):
     """Every way through a parsed pattern, as the sequence of its single signs."""
     kind, value = node
     if kind == "sequence":
-        return [sum(each, []) for each in product(*(_written_out(inner) for inner in value))]
+        return [list(chain(*each)) for each in product(*(_written_out(inner) for inner in value))]
     if kind == "either":
         return [way for inner in value for way in _written_out(inner)]
     if kind == "times":
         inner, least, most = value
         ways = _written_out(inner)
         return [
-            sum(each, [])
+            list(chain(*each))
             for count in range(least, most + 1)
             for each in product(ways, repeat=count)
         ]

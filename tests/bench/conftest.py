@@ -1,6 +1,8 @@
 from __future__ import annotations
 
 import shutil
+from contextlib import chdir
+from functools import partial
 from io import BytesIO
 
 import pytest
@@ -51,7 +53,7 @@ def workbook(tmp_path):
     return _workbook
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def fill():
     """Types into the cells of a workbook: (tab, row, heading, text), the row by its first cell."""
 
@@ -71,7 +73,7 @@ def fill():
     return _fill
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def picture():
     """Makes the bytes of a picture, with the day it was taken and a place if they are given."""
 
@@ -89,17 +91,23 @@ def picture():
     return _picture
 
 
-@pytest.fixture
-def run(tmp_path, monkeypatch):
-    """What a command prints, run in a folder of its own; it has to end with that status."""
-    monkeypatch.chdir(tmp_path)
+@pytest.fixture(scope="session")
+def run_in():
+    """What a command prints, run in that folder; it has to end by itself with that status."""
 
-    def _run(*words, status=0, typed=None):
-        result = CliRunner().invoke(main, [str(word) for word in words], input=typed)
+    def _run_in(folder, *words, status=0, typed=None):
+        with chdir(folder):
+            result = CliRunner().invoke(main, [str(word) for word in words], input=typed)
         if result.exception is not None and not isinstance(result.exception, SystemExit):
             raise result.exception
         assert result.exit_code == status, result.output
         assert "Traceback" not in result.output
         return result.output
 
-    return _run
+    return _run_in
+
+
+@pytest.fixture
+def run(run_in, tmp_path):
+    """The same in a folder of the test's own."""
+    return partial(run_in, tmp_path)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import shlex
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -27,24 +28,26 @@ TYPED = [
 
 def _ours(*, without=()):
     """The commands of the page in order, as words, but for those that never end or begin anew."""
-    return [words[1:] for words in COMMANDS if words[0] == "witnessmark" and words[1] not in without]
+    return [
+        words[1:] for words in COMMANDS if words[0] == "witnessmark" and words[1] not in without
+    ]
 
 
-@pytest.fixture
-def spent(run, fill, picture, tmp_path, monkeypatch):
+@pytest.fixture(scope="module")
+def spent(run_in, fill, picture, tmp_path_factory):
     """The folder in which the hour was spent, and what each command said."""
     start, *others = _ours(without=("show", "map-columns"))
-    said = {start[0]: run(*start)}
-    folder = tmp_path / start[1]
+    home = tmp_path_factory.mktemp("hour")
+    said = {start[0]: run_in(home, *start)}
+    folder = home / start[1]
     assert ["cd", start[1]] in COMMANDS
-    monkeypatch.chdir(folder)
     fill(folder / "bench-steel.xlsx", TYPED)
     (folder / "photographs" / "pot.1 code.jpg").write_bytes(
         picture(taken="2026:03:02 14:03:11", place=(51.0, 30.0, 0.0))
     )
     for words in others:
         if "my-list.csv" not in words:
-            said[words[0]] = run(*words)
+            said[words[0]] = run_in(folder, *words)
     return folder, said
 
 
@@ -77,9 +80,8 @@ def test_the_site_is_published_with_the_instrument_on_it(spent):
     folder, said = spent
     assert "Published" in said["publish"]
     (database,) = (folder / "witnessmark-site").glob("*.db")
-    with sqlite3.connect(f"file:{database}?mode=ro", uri=True) as site:
+    with closing(sqlite3.connect(f"file:{database}?mode=ro", uri=True)) as site:
         (name,) = site.execute("SELECT name FROM instrument").fetchone()
-    site.close()
     assert name == "A lap steel without its number"
 
 
@@ -90,9 +92,9 @@ def test_the_form_afterwards_says_how_much_is_recorded_and_no_reading(spent):
     assert "912 82?" not in form
 
 
-def test_recording_the_spreadsheet_again_adds_nothing(spent, run):
+def test_recording_the_spreadsheet_again_adds_nothing(spent, run_in):
     folder, _ = spent
-    assert "nothing new" in run("record", folder / "bench-steel.xlsx")
+    assert "nothing new" in run_in(folder, "record", "bench-steel.xlsx")
 
 
 def test_a_list_of_ones_own_is_taken_by_its_mapping(run, tmp_path):

@@ -121,7 +121,9 @@ def test_before_a_part_is_worked_on_all_that_can_be_seen_of_it_is_recorded(packs
 
 def test_a_place_that_no_catalogue_has_is_behind_every_gate(packs):
     wanted = {look.id for look in plan("lap-steel", packs).gate("nowhere")}
-    assert wanted == {step.id for step in examination().steps if step.is_gate and step.is_for("lap-steel")}
+    assert wanted == {
+        step.id for step in examination().steps if step.is_gate and step.is_for("lap-steel")
+    }
 
 
 def test_the_steps_name_only_cautions_that_there_are(packs):

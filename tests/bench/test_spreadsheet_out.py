@@ -26,7 +26,7 @@ from ledger.record.sheet import read_sheet
 text = (
     st.text(
         st.one_of(
-            st.sampled_from(" :#-=+@?[]{}|>&*!%'\"\\,;~\n\tyno015é–日"),
+            st.sampled_from(" :#-=+@?[]{}|>&*!%'\"\\,;~\n\tyno015é…日"),
             st.characters(exclude_categories=["Cs", "Cc"]),
         ),
         min_size=1,
@@ -36,7 +36,9 @@ text = (
     .map(str.strip)
     .filter(bool)
 )
-dates = st.sampled_from(["1955", "1955-06", "1955-06-12", "1955~", "195X", "../1957", "1955/..", "1955/1957"])
+dates = st.sampled_from(
+    ["1955", "1955-06", "1955-06-12", "1955~", "195X", "../1957", "1955/..", "1955/1957"]
+)
 positions = st.sampled_from(["body", "tuners", "pot.1", "pot.volume", "capacitor.1"])
 positions_listed = st.lists(positions, unique=True, max_size=3)
 yes_no_unknown = st.sampled_from(["yes", "no", "cannot be told"])
@@ -65,9 +67,9 @@ def lines(section, required, optional=None, most=2):
 
 def anywhere(section, required, optional=None):
     """The same of what is in a position or about a removed part."""
-    return st.tuples(lines(section, required, optional), st.lists(placed, min_size=2, max_size=2)).map(
-        lambda pair: [{**line, **place} for line, place in zip(*pair, strict=False)]
-    )
+    return st.tuples(
+        lines(section, required, optional), st.lists(placed, min_size=2, max_size=2)
+    ).map(lambda pair: [{**line, **place} for line, place in zip(*pair, strict=False)])
 
 
 SECTIONS = {
@@ -201,7 +203,7 @@ def test_a_sheet_comes_back_from_its_yaml_to_the_same_entries(folder, sheet):
     assert sheet_text(read.sheet) == sheet_text(sheet)
 
 
-@settings(max_examples=20)
+@settings(max_examples=12)
 @given(sheets)
 def test_a_sheet_comes_back_from_its_spreadsheet_to_the_same_entries(folder, sheet):
     path = folder / "sheet.xlsx"
@@ -248,7 +250,7 @@ def test_every_tab_and_every_heading_is_there_protected_and_explained(book):
 
 
 def test_a_column_with_choices_offers_them_and_takes_no_other(book):
-    rules = {rule.sqref.ranges[0].coord[0]: rule for rule in book["marks"].data_validations.dataValidation}
+    rules = {str(rule.sqref)[0]: rule for rule in book["marks"].data_validations.dataValidation}
     assert rules["F"].formula1 == '"clear,worn,partial"'
     assert rules["F"].showErrorMessage
     assert rules["C"].formula1.startswith("'lists'!$A$2")
@@ -275,7 +277,10 @@ def test_no_cell_holds_a_formula_whatever_was_typed(folder):
     )
     made = load_workbook(io.BytesIO(spreadsheet(sheet, OFFER)))
     assert all(
-        cell.data_type != "f" for each in made.worksheets for row in each.iter_rows() for cell in row
+        cell.data_type != "f"
+        for each in made.worksheets
+        for row in each.iter_rows()
+        for cell in row
     )
     assert made["instrument"]["C2"].value == "=1+1"
 

@@ -74,7 +74,13 @@ def test_an_observation_of_the_same_sitting_as_the_work_is_no_before_record():
 
 
 def test_all_that_is_missing_is_said():
-    bare = {"id": "w", "source": "after", "action": "replaced", "positions": ["pot.1", "jack"], "date": "2026-04-10"}
+    bare = {
+        "id": "w",
+        "source": "after",
+        "action": "replaced",
+        "positions": ["pot.1", "jack"],
+        "date": "2026-04-10",
+    }
     found = " ".join(said([bare]))
     for words in (
         "pot.1, jack from before it",

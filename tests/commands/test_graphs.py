@@ -83,12 +83,28 @@ def test_a_finding_named_without_its_instrument_is_refused_with_an_example(recor
     assert "There is no finding named 'completed'" in said
 
 
-def test_what_rests_on_a_source_a_row_an_examiner_or_anything_is_told(recorded):
+def test_what_rests_on_sources_rows_and_an_examiner_is_told(recorded):
     words = ("rests-on", "dunnock-lap-steel", "--ledger", recorded)
-    assert "(envelope, entry " in run(*words, "envelope")
-    row = run(*words, "calverock/dunnock-underside")
-    assert "[completed.not-after.account.1]" in row
-    assert "(photo-1951, entry " in run(*words, "photo-1951", "--examiner", "examiner A")
-    assert "The lines that bear most" in run(*words)
-    assert "no examiner named" in run(*words, "--examiner", "nobody", status=1)
-    assert "no line, source or row named" in run(*words, "nothing", status=1)
+    said = run(*words, "envelope", "calverock/dunnock-underside", "--examiner", "examiner A")
+    assert "(envelope, entry " in said
+    assert "(calverock/dunnock-underside)" in said
+    assert "(bench-2025, entry " in said
+    assert "[completed.not-after.account.1]" in said
+
+
+def test_without_a_name_the_lines_that_bear_most_are_told(recorded):
+    said = run("rests-on", "dunnock-lap-steel", "--ledger", recorded)
+    assert said.startswith("The lines that bear most")
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        (("--examiner", "nobody"), "no examiner named 'nobody'"),
+        (("nothing",), "no line, source or row named 'nothing'"),
+    ],
+    ids=["examiner", "thing"],
+)
+def test_a_name_that_nothing_has_is_refused(recorded, name, said):
+    words = ("rests-on", "whinchat-mandolin", "--ledger", recorded)
+    assert said in run(*words, *name, status=1)

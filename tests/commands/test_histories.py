@@ -9,6 +9,8 @@ from click.testing import CliRunner
 
 from ledger import workflow
 from ledger.cli import main
+from ledger.commands import histories
+from ledger.exchange.differing import Change, Difference
 from ledger.holdings import sample_data
 from ledger.record.store import Ledger
 
@@ -90,12 +92,13 @@ def test_batches_after_the_last_asked_for_are_left_out(grown):
     assert "2026-03-02T11" not in said
 
 
-def test_a_long_list_is_cut_and_all_of_it_shown_when_asked(grown):
-    path, many = grown
-    words = ("history", "dunnock-lap-steel", "--ledger", path, "--from", many + 1)
-    whole = run(*words, "--all")
-    assert "--all shows them" not in whole
-    assert len(whole) >= len(run(*words))
+def test_a_long_list_is_cut_and_all_of_it_shown_when_asked():
+    changes = tuple(Change("line", f"Added: {number}.") for number in range(20))
+    found = Difference(changes, (), {})
+    cut = list(histories.difference_told(found, is_whole=False))
+    assert cut[-2:] == ["    and 8 more; --all shows them", "  Nothing follows otherwise."]
+    whole = list(histories.difference_told(found, is_whole=True))
+    assert [line for line in whole if "Added" in line] == [f"    - {c.sentence}" for c in changes]
 
 
 def test_an_unknown_instrument_is_refused_by_name(grown):

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from ledger.errors import UnknownName
 from ledger.exchange.support import (
+    above,
     bearing,
     beneath,
     decisive,
@@ -99,6 +100,7 @@ def test_all_that_is_beneath_is_what_networkx_reaches_on_bearing_edges(small_gra
     bears.add_nodes_from(graph)
     for node in graph:
         assert beneath(graph, node) == nx.descendants(bears, node) - {node}
+        assert above(graph, [node]) == nx.ancestors(bears, node) - {node}
 
 
 ONE_NEED = st.fixed_dictionaries(

@@ -47,8 +47,7 @@ def test_a_picture_with_changed_bytes_is_published_clean_or_refused(name, change
         content[at % len(content)] = value
     try:
         made = published_picture(bytes(content[: len(content) - cut]))
-    except PictureDamaged as error:
-        assert str(error) is not None
+    except PictureDamaged:
         return
     shown = Image.open(io.BytesIO(made.content))
     assert not shown.getexif()
@@ -65,8 +64,7 @@ def test_whatever_follows_the_first_bytes_a_file_is_kept_or_refused(tmp_path, st
     path.write_bytes(start[: len(start) // 2] + rest)
     try:
         kept = read_exhibit(path)
-    except FaultsFound as error:
-        assert len(error.faults) == 1
+    except FaultsFound:
         return
     assert kept.media_type in {
         "image/png",

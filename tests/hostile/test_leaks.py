@@ -26,6 +26,8 @@ from PIL.PngImagePlugin import PngInfo
 
 from ledger.cli import main
 from ledger.errors import FaultsFound
+from ledger.exchange.formats import FORMATS as EVIDENCE_FORMATS
+from ledger.exchange.rdf import FORMATS as RDF_FORMATS
 from ledger.holdings import schema_file
 from ledger.knowledge.packs import built_in_packs
 from ledger.models import SECTIONS
@@ -117,7 +119,7 @@ def texts_in(value):
             yield from texts_in(each)
 
 
-SECRET = "Zaharenko-Quist 77Q4411"
+SECRET = "Zaharenko-Quist 77Q4411"  # noqa: S105 - a name and a number, to be found
 
 
 def _png_with(info=None, **settings):
@@ -271,11 +273,12 @@ def _without_faults(folder, sheet, words):
                 stem = f"{section}[{at + 1}]"
                 where = line["withhold"].index(name) + 1 if name in line["withhold"] else 0
                 hit = {f"{stem}.{name}", f"{stem}.withhold[{where}]", stem}
-                if not any(
-                    p == each or p.startswith(f"{each}.") and each != stem
+                is_hit = any(
+                    p == each or (each != stem and p.startswith(f"{each}."))
                     for _, p in bad
                     for each in hit
-                ):  # noqa: E501, RUF021
+                )
+                if not is_hit:
                     continue
                 del words[word]
                 if before is None:
@@ -318,6 +321,24 @@ def probed(tmp_path_factory):
         kept = "".join(texts_in(list(ledger.opened().values())))
     assert all(word in kept for word in words)
     return site, words
+
+
+GIVEN_OUT = {
+    **{f"export-{name}": ("export", "probe", "--format", name) for name in EVIDENCE_FORMATS},
+    **{f"tell-{name}": ("tell", "probe", "--format", name) for name in RDF_FORMATS},
+    "weigh": ("weigh", "probe"),
+    "weigh-json": ("weigh", "probe", "--json"),
+    "history": ("history", "probe"),
+}
+
+
+@pytest.mark.parametrize("words", GIVEN_OUT.values(), ids=GIVEN_OUT)
+def test_a_word_withheld_in_any_field_is_in_nothing_that_is_given_out(probed, words):
+    site, hidden = probed
+    result = CliRunner().invoke(main, [*words, "--ledger", str(site.parent / "ledger.db")])
+    assert result.exit_code == 0, result.output
+    assert len(result.stdout_bytes) > 200
+    assert leaks([*hidden, *METADATA, "zqreceiptvex"], result.stdout_bytes) == set()
 
 
 def test_a_word_withheld_in_any_field_of_any_section_reaches_nothing_published(probed):

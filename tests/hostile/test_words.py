@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from contextlib import suppress
 
 import pytest
 from hypothesis import given, settings
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from ledger.basis.edtf import DateUnreadable, read_date
 from ledger.basis.quantities import QuantityUnreadable, read_measurement, read_quantity
-from ledger.errors import FaultsFound, WitnessmarkError
+from ledger.errors import WitnessmarkError
 from ledger.knowledge.marks import read_mark, read_value
 from ledger.knowledge.packs import Packs, built_in_packs
 
@@ -44,8 +45,7 @@ def test_any_mark_is_read_in_bounded_time_or_not_at_all(text):
     try:
         readings = _bounded(lambda: read_mark(text, PACKS))
         _bounded(lambda: read_value(text, PACKS))
-    except (WitnessmarkError, FaultsFound, ValueError) as error:
-        assert str(error)
+    except WitnessmarkError:
         return
     assert len(readings) < 2_000
 
@@ -60,8 +60,7 @@ def test_whatever_a_hostile_hand_types_is_read_as_a_mark_or_refused(nasty):
 def test_any_date_is_read_or_refused_in_words(text):
     try:
         found = _bounded(lambda: read_date(text))
-    except DateUnreadable as error:
-        assert str(error)
+    except DateUnreadable:
         return
     assert len(list(found.spans)) < 5_000
 
@@ -88,7 +87,5 @@ def test_a_date_that_asks_for_too_much_is_refused_or_bounded(text):
 )
 def test_any_quantity_is_read_or_refused_in_words(text):
     for read in (read_quantity, lambda each: read_measurement(each, each)):
-        try:
+        with suppress(QuantityUnreadable):
             _bounded(lambda read=read: read(text))
-        except QuantityUnreadable as error:
-            assert str(error)

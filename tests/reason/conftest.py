@@ -236,3 +236,31 @@ def weigh_sample() -> Callable[..., Report]:
         return _weigh(sheet, _typed(sample_data() / "calverock-pack.yaml"))
 
     return weighed
+
+
+def _packs_with(pack: dict[str, Any]) -> Packs:
+    return Packs.of((*built_in_packs(), PackFile.model_validate(pack)))
+
+
+@pytest.fixture(scope="session")
+def case_and_packs() -> Callable[[str], tuple[Case, Packs]]:
+    """One of the invented cases, and the packs that it is weighed with."""
+
+    @cache
+    def found(name: str) -> tuple[Case, Packs]:
+        sheet = BenchSheet.model_validate(_typed(CASES / f"{name}.yaml"))
+        return _case_of(sheet), _packs_with(_typed(CASES / f"{name}-pack.yaml"))
+
+    return found
+
+
+@pytest.fixture(scope="session")
+def sample_case() -> Callable[[str], tuple[Case, Packs]]:
+    """One of the invented instruments of the sample data, and the packs it is weighed with."""
+
+    @cache
+    def found(name: str) -> tuple[Case, Packs]:
+        sheet = BenchSheet.model_validate(_typed(sample_data() / f"{name}.yaml"))
+        return _case_of(sheet), _packs_with(_typed(sample_data() / "calverock-pack.yaml"))
+
+    return found

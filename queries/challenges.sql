@@ -1,0 +1,15 @@
+-- title: What was challenged, and what was conceded
+-- description: Every challenge on record with the statements that it touches, what would fall if it
+--   were right, what is conceded, and how many answers there are. None of them is evidence.
+-- for: dealer, collector
+-- parameter instrument: Only this instrument (its id; empty for all) |
+-- column instrument: the instrument
+-- column says: the challenge, in the challenger's own words
+-- column claims: the statements that it touches
+-- column falls: what would no longer be so if it were right
+-- column conceded: what is conceded, by answers on record and by the report
+-- column answers: how many answers are on record
+SELECT instrument, says, claims, falls, conceded, answers
+FROM challenge
+WHERE :instrument = '' OR instrument = :instrument
+ORDER BY instrument, sequence
