@@ -106,8 +106,8 @@ def print_chances(out: Console, report: Report) -> None:
         return
     _heading(out, "How likely, all evidence weighed together")
     out.print(Padding(Text(chances.note), (0, 0, 0, 2), expand=False))
-    for each in (*chances.dates, *chances.parts):
-        _item(out, each.sentence)
+    for sentence in (*(d.sentence for d in chances.dates), *(p.sentence for p in chances.parts)):
+        _item(out, sentence)
     doubtful = sorted(chances.suppositions, key=lambda each: (each.chance, each.supposition))
     for supposed in doubtful[:DOUBTFUL_PRINTED]:
         _item(out, supposed.sentence)

@@ -96,9 +96,12 @@ FLOORS: tuple[str, ...] = (
         "reason.concluding reason.disputing reason.part_evidence reason.states reason.swaps "
         "reason.telling reason.told_evidence record.verification"
     ),
-    "reason.rivals reason.surprises reason.weighing",
+    "reason.reaches reason.rivals reason.surprises reason.weighing",
     "reason.conceding reason.examination reason.ranges",
-    "reason.answering reason.foreseen_marks reason.posteriors",
+    (
+        "reason.answering reason.foreseen_comparisons reason.foreseen_marks "
+        "reason.foreseen_traces reason.posteriors"
+    ),
     "reason.leaving_out",
     "reason.reasoner",
     "workflow reason.suppose",
@@ -149,7 +152,8 @@ MET_IN: Mapping[str, str] = {
     "pyoxigraph": "exchange",
     "pyshacl": "exchange.checking",  # of an extra: only the commands that check import it
     "prov": "exchange.provenance",
-    "importlib": "cli knowledge.packs record.pictures",  # the last for an extra: not always there
+    # record.pictures for an extra, which is not always there; the others for files of the package.
+    "importlib": "cli knowledge.packs record.pictures bench.steps bench.worksheet",
 }
 LATE_IN = "cli"
 DRAWERS = frozenset({"utils", "util", "helpers", "helper", "core", "misc", "common", "manager"})

@@ -15,6 +15,7 @@ from ledger.reason.wording import counted, listing
 MOST_TOLD = 12
 SUPPORTS_TOLD = 6
 MOST_GLYPHS = 220
+TOLD_FIRST = ("date", "chance", "state", "identity", "swap", "surprise", "conflict")
 
 SHARED_WORDS = (
     ("lines", "the line"),
@@ -133,8 +134,14 @@ def bears_most(graph: EvidenceGraph) -> Iterator[str]:
 
 
 def _told(graph: EvidenceGraph, nodes: Iterable[str]) -> Iterator[str]:
-    given = list(nodes)
+    given = sorted(nodes, key=lambda node: _rank(graph, node))
     for node in given[:MOST_TOLD]:
         yield f"  - {thing_in_words(graph, node)}"
     if len(given) > MOST_TOLD:
         yield f"  and {len(given) - MOST_TOLD} more"
+
+
+def _rank(graph: EvidenceGraph, node: str) -> int:
+    """Dates before states before the rest, each in the order of the report."""
+    kind = str(graph.nodes[node].get("finding_kind", graph.nodes[node]["kind"]))
+    return TOLD_FIRST.index(kind) if kind in TOLD_FIRST else len(TOLD_FIRST)

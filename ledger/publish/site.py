@@ -57,15 +57,19 @@ class Reach:
 
     @property
     def shown(self) -> str:
-        """The address as it stands in a URL."""
+        """The address as it stands in a URL that somebody can open."""
+        if ipaddress.ip_address(self.address).is_unspecified:
+            return min(self.hosts - LOOPBACK_HOSTS, default=HOST)
         return _in_url(self.address)
 
     def in_words(self) -> str:
         """What it means to serve there, for whoever is about to."""
         names = ", ".join(sorted(self.hosts - LOOPBACK_HOSTS))
+        is_every = ipaddress.ip_address(self.address).is_unspecified
+        where = "any of its addresses" if is_every else self.address
         return (
-            f"This serves beyond this machine: whoever can reach {self.address} can read all of "
-            "the site, without a password, and what they ask travels unencrypted. Nothing can be "
+            f"This serves beyond this machine: whoever can reach it at {where} can read all of the "
+            "site, without a password, and what they ask travels unencrypted. Nothing can be "
             f"changed through it, and withheld matter is not in it. It answers to {names} and to "
             "no other name. On an open network let a server that speaks TLS stand before it."
         )

@@ -15,13 +15,9 @@ What it does not do: concede what was not asked; each concession belongs to some
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
-from itertools import pairwise
-from typing import Any
 
 from ledger.findings import PositionFinding
-from ledger.knowledge.packs import Row
 from ledger.models import (
     Custody,
     Feature,
@@ -36,14 +32,14 @@ from ledger.models import (
     Work,
 )
 from ledger.reason.anatomy import positions_of
-from ledger.reason.disputing import FIRST, LINE, REFERENCE, Chain, Matter
+from ledger.reason.disputing import FIRST, LINE, Chain, Matter
 from ledger.reason.happenings import custody_gaps
+from ledger.reason.reaches import reaches_of_rows
 from ledger.reason.rivals import code_ratio, has_code_in_time
 from ledger.reason.states import REPLACED
 from ledger.reason.weighed import when_fitted
-from ledger.reason.wording import article, counted, is_plural, line_name, line_sentence, listing
+from ledger.reason.wording import article, is_plural, line_name, line_sentence, listing
 from ledger.record.case import Recorded
-from ledger.references import SerialTable, Specification, Timeline
 
 SIBLINGS_TOLD = 6
 
@@ -63,7 +59,7 @@ def concessions(matter: Matter, beneath: tuple[str, ...]) -> tuple[str, ...]:
         *_of_codes(matter),
         *_of_labels(matter, beneath),
         *_of_witnesses(matter),
-        *_of_rows(matter, beneath),
+        *reaches_of_rows(matter, beneath),
         *_of_surprises(matter),
         *_of_nothings(matter),
         *_of_custody(matter),
@@ -305,64 +301,6 @@ def _of_custody(matter: Matter) -> Iterator[str]:
             yield "No search of a register of stolen property is on record."
         elif all(each.line.result == "no match found" for each in searches):
             yield "No match was found in the registers that were asked: that is not “not stolen”."
-
-
-# -- what it is held against ----------------------------------------------------------------------
-
-
-def _of_rows(matter: Matter, beneath: tuple[str, ...]) -> Iterator[str]:
-    """How far the reference rows beneath the claims reach."""
-    named = [*beneath, *(f"{REFERENCE}{name}" for name in matter.challenge.line.references)]
-    for name in dict.fromkeys(named):
-        if not name.startswith(REFERENCE):
-            continue
-        row = matter.draft.packs.row(name.removeprefix(REFERENCE))
-        if row is not None and isinstance(row.row, SerialTable | Timeline | Specification):
-            yield _reach(row)
-            if isinstance(row.row, Timeline) and row.row.examples:
-                yield _sample(row)
-    rows = {name for name in named if name.startswith(REFERENCE)}
-    for finding in matter.report.findings:
-        if finding.kind == "dependency" and rows & set(finding.premises):
-            yield finding.sentence
-
-
-def _reach(row: Row[Any]) -> str:
-    what = "specification"
-    sample = (
-        f"made from {counted(row.row.n, 'example')}"
-        if row.row.n is not None
-        else "made from a number of examples that is not stated"
-    )
-    overlap = ""
-    if isinstance(row.row, Timeline):
-        what = "span of a feature"
-        days = row.row.overlap_days
-        overlap = f", with an overlap of {days} days" if days else ", with no overlap stated"
-    if isinstance(row.row, SerialTable):
-        what = "table of numbers"
-        overlap = f", {_lap_of(row.row)}"
-    return (
-        f"The {what} “{row.id}” is a reconstruction {sample}{overlap} ({row.row.source}; confidence "
-        f"{row.row.confidence}): a true example can lie outside it."
-    )
-
-
-def _lap_of(table: SerialTable) -> str:
-    ordered = sorted(table.ranges, key=lambda each: (each.first, each.last))
-    laps = sum(a.last >= b.first for a, b in pairwise(ordered))
-    return f"{counted(laps, 'run')} of which overlap" if laps else "no runs of which overlap"
-
-
-def _sample(row: Row[Timeline]) -> str:
-    """How many sources the examples of a row come from, and that they were not drawn at random."""
-    sources = Counter(each.source for each in row.row.examples)
-    (most, many) = sources.most_common(1)[0]
-    return (
-        f"The {counted(len(row.row.examples), 'example')} named for “{row.id}” come from "
-        f"{counted(len(sources), 'source')}, {many} of them from “{most}”; examples from one source "
-        "are one group, and how they were chosen is not corrected for."
-    )
 
 
 # -- what was not seen ------------------------------------------------------------------------------

@@ -195,25 +195,8 @@ def _told_in_years(
     unread = sight.ready.practice(_illegible(place))
     last = np.full((1, *table.shape[1:]), unread)
     found = np.concatenate([(1 - unread) * table, last])
-    years = sight.stretches.years
-    named = [year for year in dict.fromkeys(years) if year is not None]
-    words = (
-        f"{says} before {named[0]}",
-        *(f"{says} in {_years(named, i)}" for i in range(len(named))),
-        f"{says} after {_last_year(named)}",
-        UNREAD,
-    )
-    told = [0, *(1 + named.index(year) for year in years[1:-1] if year is not None)]
-    return found, words, (*told, len(named) + 1, len(named) + 2)
-
-
-def _years(named: Sequence[int], i: int) -> str:
-    last = _last_year(named) if i + 1 == len(named) else named[i + 1] - 1
-    return f"{named[i]}" if last <= named[i] else f"{named[i]} to {last}"
-
-
-def _last_year(named: Sequence[int]) -> int:
-    return named[-1] + (named[-1] - named[-2] - 1 if len(named) > 1 else 0)
+    words, told = sight.stretches.told(says)
+    return found, (*words, UNREAD), (*told, len(words))
 
 
 def _label(sight: _Foresight, place: str, event: str) -> list[Examination]:

@@ -54,6 +54,19 @@ class Stretches:
         """The share of each stretch in the axis."""
         return np.diff(np.array(self.ends, dtype=float)) / self.weeks
 
+    def told(self, says: str) -> tuple[tuple[str, ...], tuple[int, ...]]:
+        """The years in words, and for each stretch in which of them it is told."""
+        named = [year for year in dict.fromkeys(self.years) if year is not None]
+        stride = named[1] - named[0] if len(named) > 1 else 1
+        last = named[-1] + stride - 1
+        lasting = (
+            f"{says} in {year}" if stride == 1 else f"{says} in {year} to {year + stride - 1}"
+            for year in named
+        )
+        words = (f"{says} before {named[0]}", *lasting, f"{says} after {last}")
+        places = (1 + named.index(year) for year in self.years if year is not None)
+        return words, (0, *places, len(named) + 1)
+
     def flags(self) -> Table:
         """For each stretch the weeks that lie in it."""
         found = np.zeros((len(self.ends) - 1, self.weeks))

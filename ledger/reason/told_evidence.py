@@ -160,7 +160,7 @@ def _gather_features(evidence: Evidence) -> None:
             return (1 - wrong) * inside + wrong * terms.of(by_chance)
 
         place = place_of(draft.case.lines[line].line)
-        chances = Chances(told, lambda _: 1.0, lambda terms: terms.of(by_chance))
+        chances = Chances(told, lambda terms: terms.of(by_chance), lambda terms: terms.of(by_chance))
         _add_if_all_hold(evidence, place, bound.suppositions, chances, (line,))
 
 
@@ -185,7 +185,9 @@ def _gather_comparisons(evidence: Evidence) -> None:
             return np.array([terms.of(error)])
 
         place = next(roots, evidence.draft.anatomy.view.anchor)
-        chances = Chances(told, lambda _: 1.0, lambda terms: 1 - terms.of(by_chance))
+        chances = Chances(
+            told, lambda terms: 1 - terms.of(by_chance), lambda terms: 1 - terms.of(by_chance)
+        )
         _add_if_all_hold(evidence, place, clash.suppositions, chances, tuple(lines))
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import io
+
 import pytest
 from openpyxl import load_workbook
 
+from ledger.commands import recording
 from ledger.record.store import Ledger
 
 START = ("start", "mine", "--kind", "lap-steel", "--name", "One", "--id", "one")
@@ -141,3 +144,20 @@ def test_a_file_of_several_instruments_has_no_one_worksheet(run, tmp_path):
         "section,id,kind,name\ninstrument,a,banjo,A\ninstrument,b,banjo,B\n", encoding="utf-8"
     )
     assert "found 2 instruments" in run("worksheet", "a.csv", status=1)
+
+
+class _Terminal(io.StringIO):
+    def isatty(self):
+        return True
+
+
+def test_how_far_a_spreadsheet_is_read_is_shown_on_a_terminal(workbook, packs, monkeypatch):
+    path = workbook(
+        {"instrument": [["id", "kind", "name"], ["i", "banjo", "One"]], "sources": [["id"]]}
+    )
+    shown = _Terminal()
+    monkeypatch.setattr("sys.stderr", shown)
+    (read,) = recording._reader(None)(path, packs)
+    assert read.sheet.instrument.id == "i"
+    assert "Reading mine.xlsx" in shown.getvalue()
+    assert "100%" in shown.getvalue()

@@ -113,10 +113,8 @@ def measure(statements: int, seconds: float) -> Iterator[str]:
         told = len(quads) / (made + ours)
         yield f"  with making the statements: {told:,.0f} a second (goal {GOAL_EXPORT_A_SECOND:,})"
     lines = flat(quads)
-    del quads
     read, graph = taken(lambda: Graph().parse(data=lines, format="nt"))
     yield f"load: store {loaded:.2f} s, rdflib {read:.2f} s: {read / loaded:.1f} times"
-    del lines
     yield from questions(store, graph, seconds, (loaded, read))
 
 

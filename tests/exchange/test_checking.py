@@ -12,17 +12,19 @@ from ledger.holdings import schema_file
 from ledger.reason.rules import RULES
 
 BASE = "https://witnessmark.example/"
-LINE = f"<{BASE}instrument/whinchat-mandolin/line/plate-design>"
-BOUND = f"<{BASE}instrument/whinchat-mandolin/finding/made.plate-design>"
+LINE = f"<{BASE}instrument/tiny/line/pot-code>"
+BOUND = f"<{BASE}instrument/tiny/finding/made.pot-code>"
 
 
 @pytest.fixture(scope="module")
-def quads(samples):
-    """One sample: sound, as everything that is exported."""
-    one = samples["whinchat-mandolin"]
-    return exported(
-        Telling([(one.case, one.report)], one.packs.files, Checkpoint(187, "ab" * 32), rules=RULES)
+def quads(weigh_lines):
+    """A small case with a mark, a work and a testimony: sound, as everything that is exported."""
+    one = weigh_lines(
+        marks=[{"id": "pot-code", "position": "pot.volume", "text": "137 428"}],
+        testimony=[{"id": "told", "says": "Bought new", "event": "first sold", "date": "1955"}],
     )
+    checkpoint = Checkpoint(187, "ab" * 32)
+    return exported(Telling([(one.case, one.report)], checkpoint=checkpoint, rules=RULES))
 
 
 def without(quads, subject, term):
@@ -90,8 +92,8 @@ PLANTED = {
     "holder": (
         lambda q: [
             *q,
-            ("", f"<{BASE}instrument/whinchat-mandolin/line/owner-3>", spelt("wm:holder"), text("x")),
-            ("", f"<{BASE}instrument/whinchat-mandolin/line/owner-3>", spelt("rdf:type"),
+            ("", f"<{BASE}instrument/tiny/line/owner-3>", spelt("wm:holder"), text("x")),
+            ("", f"<{BASE}instrument/tiny/line/owner-3>", spelt("rdf:type"),
              spelt("wm:Custody")),
         ],
         "who had it is never told",

@@ -130,3 +130,9 @@ def test_a_file_that_is_kept_back_is_not_shown_as_a_picture(tmp_path, publicatio
     page = asyncio.run(datasette_for(folder).client.get("/instrument/corbel-lap-steel"))
     assert page.status_code == 200
     assert "/exhibit/" not in page.text
+
+
+def test_every_address_is_told_by_a_name_that_is_answered():
+    every = reach("0.0.0.0", ["shop.example"])  # noqa: S104 - with a name it is allowed
+    assert every.shown == "shop.example"
+    assert "at any of its addresses" in every.in_words()

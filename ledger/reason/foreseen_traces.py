@@ -1,0 +1,185 @@
+"""What would the traces of fitting show that nobody has looked for yet?
+
+Question answered: for every fitting event where the catalogue looks for joints, footprints, shadows,
+a coat over an edge or wear, and none of that kind is on record, the chance of each kind of trace
+for each way in which the parts may have come there.
+
+Method: practice says how many times likelier a trace is on a first part than on a replacement; how
+often it is there to be seen at all is taken as how often a fastening was not renewed since. What
+is neither is left over, so that the chances add up to one. As in the weighing, of several traces on
+one event only the strongest for and against count: a trace counts by what it adds to those known.
+
+Cost: a few numbers for each event.
+
+What it does not do: take the absence of a trace for more than its chances say.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import sqrt
+
+import numpy as np
+
+from ledger.models import Trace
+from ledger.reason.examination import Examination, Ready
+from ledger.reason.factors import Table
+from ledger.reason.likelihoods import WAYS
+from ledger.reason.priors import TraceWeight, trace_ratio
+from ledger.references import CataloguePosition, TraceKind
+
+SEEN_ROW = "unrenewed-fastening"
+NOTHING_TELLING = "nothing there that tells"
+
+
+@dataclass(frozen=True, slots=True)
+class _Family:
+    """Traces that one look finds: where the catalogue's checks have such words, and the kinds."""
+
+    id: str
+    what: str
+    words: tuple[str, ...]
+    kinds: tuple[str, ...]
+
+
+FAMILIES = (
+    _Family(
+        "joints",
+        "the solder joints and the dress of the leads",
+        ("joint", "double tinning", "lead dress", "solder", "colours and dress"),
+        ("undisturbed-joints", "reworked-joint", "uniform-later-joints"),
+    ),
+    _Family(
+        "bolts",
+        "bolt shadows and rust",
+        ("bolt shadow",),
+        ("bolt-shadow-matches", "bolt-shadow-mismatch"),
+    ),
+    _Family(
+        "holes",
+        "the footprint, rings and holes",
+        ("footprint", "screw hole", "second hole", "ring", "press marks", "extra hole", "pin hole"),
+        ("single-footprint", "extra-holes"),
+    ),
+    _Family(
+        "shadow",
+        "the unfaded shadow beneath it",
+        ("shadow", "colour under"),
+        ("unfaded-shadow", "shadow-mismatch"),
+    ),
+    _Family(
+        "coat",
+        "whether the coat runs over its edge",
+        ("coat line", "coat over", "over the coat", "in or over"),
+        ("finish-bridges-edge", "broken-finish-edge"),
+    ),
+    _Family(
+        "wear",
+        "whether wear runs on over its neighbours",
+        ("wear",),
+        ("wear-continuous", "wear-broken"),
+    ),
+)
+
+
+def foreseen_traces(ready: Ready) -> list[Examination]:
+    """Every look for traces of fitting that has not been made."""
+    found: list[Examination] = []
+    for event, members in ready.open_events():
+        if any(ready.draft.anatomy.is_root(place) for place in members):
+            continue
+        known = _kinds_on(ready, event)
+        for family in FAMILIES:
+            places = tuple(p for p in members if _is_looked_at(ready.row_of(p), family))
+            if places and not known & set(family.kinds):
+                found += _look(ready, event, family, places)
+    return found
+
+
+def _is_looked_at(row: CataloguePosition | None, family: _Family) -> bool:
+    if row is None or (family.id == "joints" and row.link != "mounted"):
+        return False
+    checks = [check for check in row.checks if family.id != "shadow" or "bolt" not in check]
+    return any(word in check for check in checks for word in family.words)
+
+
+def _kinds_on(ready: Ready, event: str) -> set[str]:
+    fitment = ready.evidence.fitments.get(event)
+    lines = ready.draft.case.lines
+    kept = [] if fitment is None else fitment.found
+    found = (lines[each.line].line for each in kept if each.line in lines)
+    return {line.trace for line in found if isinstance(line, Trace)}
+
+
+def _look(ready: Ready, event: str, family: _Family, places: tuple[str, ...]) -> list[Examination]:
+    rows = [row for name in family.kinds if (row := ready.draft.packs.trace_kind(name)) is not None]
+    strengths = [_added(ready, event, row.row) for row in rows]
+    if all(strength == (1.0, 1.0) for strength in strengths):
+        return []
+    table = chances_of_traces(strengths, ready.practice(SEEN_ROW))
+    words = (*(row.row.name for row in rows), NOTHING_TELLING)
+    way = ready.evidence.way(event)
+    name = ready.names(places) if len(places) < 3 else ready.draft.event_name(event)
+    return [
+        Examination(
+            id=f"{family.id} {event}",
+            positions=places,
+            reach=ready.reach(places),
+            what=f"look at {family.what}: {name}",
+            root=ready.draft.anatomy.root_of(places[0]),
+            variables=(way,),
+            table=table[..., None],
+            words=words,
+            told=tuple(range(len(words))),
+            about=(way,),
+            left_because=ready.left_because(places[0]),
+            rows=(*(row.id for row in rows), SEEN_ROW),
+        )
+    ]
+
+
+def chances_of_traces(strengths: list[tuple[float, float]], seen: float) -> Table:
+    """The chance of each trace, and of none of them, for each way in which a part came there.
+
+    Args:
+        strengths: for each kind of trace how many times likelier it is on a first part than on a
+            service part, and than on one that was chosen or moved over.
+        seen: how often such a trace is there to be seen where it is likeliest.
+
+    >>> table = chances_of_traces([(20.0, 4.0), (0.1, 0.2)], 0.6)
+    >>> [round(float(x), 3) for x in table[0]], [round(float(x), 3) for x in table[1]]
+    ([0.6, 0.03, 0.15, 0.15], [0.06, 0.6, 0.3, 0.3])
+    """
+    against = max(sum(min(pair) < 1 for pair in strengths), 1)
+    rows: list[list[float]] = []
+    for service, matching in strengths:
+        likeliest = seen if min(service, matching) >= 1 else seen / against
+        first = likeliest * min(service, matching, 1.0)
+        rows.append([first, first / service, first / matching, first / matching])
+    table = np.array(rows)
+    table /= max(float(table.sum(axis=0).max()) / 0.98, 1.0)
+    found: Table = np.concatenate([table, 1 - table.sum(axis=0, keepdims=True)])
+    if found.shape[1] != len(WAYS):
+        raise ValueError(found.shape)
+    return found
+
+
+def _added(ready: Ready, event: str, kind: TraceKind) -> tuple[float, float]:
+    """The two strengths of a kind of trace, beyond what is known on the event already."""
+    fitment = ready.evidence.fitments.get(event)
+    known = [] if fitment is None else [*fitment.found]
+    ratio = trace_ratio(ready.draft, kind)
+    strengths = tuple(
+        sqrt(pair[0] * pair[1]) for pair in (kind.against_service, kind.against_matching)
+    )
+    same_side = [each for each in known if (each.ratio > 1) == (ratio > 1) and each.ratio != 1]
+    stronger: TraceWeight | None = max(same_side, key=_distance, default=None)
+    if stronger is None:
+        return strengths[0], strengths[1]
+    if _distance(stronger) >= max(ratio, 1 / ratio):
+        return 1.0, 1.0
+    return strengths[0] / stronger.against_service, strengths[1] / stronger.against_matching
+
+
+def _distance(trace: TraceWeight) -> float:
+    return max(trace.ratio, 1 / trace.ratio)

@@ -1,0 +1,302 @@
+"""How far would each examination move the date and the states of the parts?
+
+Question answered: for an examination with its foreseen outcomes, the joint chance of outcome and
+week of completion, and of outcome and the state of every part, and from these the bits that it is
+expected to take from each.
+
+Method: an examination bears on a few choices and on the weeks of one root. Their joint chances
+given all evidence are had once for all examinations of that place; an outcome then multiplies them.
+Whatever else is tied to those choices is had jointly with them; the rest hangs on the date alone.
+A root other than the anchor keeps its own weeks, which are the instrument's as far as the unions
+between them hold. Exact but for weeks that together hold less than a hundred-millionth.
+
+Cost: one weighing for each place, and products of outcomes with weeks for each examination.
+
+What it does not do: choose; that is :mod:`ledger.reason.advising`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ledger.reason.evidence import ANYWHERE, Piece
+from ledger.reason.examination import Examination, Ready
+from ledger.reason.factors import Factor, Table, Weighing, normalised, placed
+from ledger.reason.information import bits_of, expected_bits
+from ledger.reason.weighing import Inner, Scales, Whole
+
+LEFT_OUT = 1e-8
+OUTCOME = "outcome"
+STATE_KINDS = ("way", "joined", "as-made")
+
+
+@dataclass(frozen=True, slots=True)
+class Prospect:
+    """What an examination is foreseen to do, outcome by outcome.
+
+    ``dates`` has the chance of each outcome and kept week; ``states`` of each outcome and state,
+    by choice, for the choices it moves most directly.
+    """
+
+    date_bits: float
+    state_bits: float
+    dates: Table
+    states: Mapping[str, Table]
+
+    @property
+    def chances(self) -> Table:
+        """The chance of each outcome."""
+        return self.dates.sum(axis=1)
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """The choices that examinations of one place bear on, jointly with the weeks of its root.
+
+    ``own`` is over all states of ``names``, flattened, and the weeks of the root. ``apart`` is the
+    chance of each of the anchor's kept weeks in states in which the root is not joined to it.
+    """
+
+    names: tuple[str, ...]
+    sizes: tuple[int, ...]
+    own: Table
+    is_joined: NDArray[np.bool_]
+    apart: Table | None
+    inner: Inner | None
+
+
+@dataclass(slots=True)
+class Prospects:
+    """Everything weighed, as examinations that could be made need it."""
+
+    scales: Scales
+    factors: Mapping[str, Factor]
+    whole: Whole
+    weeks: Table
+    kept: NDArray[np.intp]
+    ties: Mapping[str, int]
+    dated: frozenset[int]
+    roots: Mapping[str, str]
+    _places: dict[tuple[str, tuple[str, ...]], _Place] = field(default_factory=dict)
+    _tied: dict[tuple[str, tuple[str, ...], str], Table] = field(default_factory=dict)
+    _by_date: list[tuple[tuple[str, ...], Table]] | None = None
+
+    @classmethod
+    def of(cls, ready: Ready, roots: Iterable[str]) -> Prospects:
+        """What was weighed, with the choices that examinations on these ``roots`` need besides."""
+        known, anchor = ready.outcome.scales, ready.draft.anatomy.view.anchor
+        factors = ready.factors()
+        by_root = {piece.name: piece.root for piece in ready.evidence.pieces}
+        dated_on = {
+            by_root.get(name, ANYWHERE) for name, f in factors.items() if f.table.shape[-1] > 1
+        }
+        for root in sorted(set(roots) - {anchor, ANYWHERE} - dated_on):
+            # A root of which nothing is dated yet, with a date of its own all the same.
+            name, steps = f"weeks of {root}", ready.evidence.axis.weeks
+            ready.evidence.pieces.append(Piece(name, root, (), (), lambda _: np.ones(1)))
+            factors[name] = Factor((), np.zeros(steps))
+            by_root[name] = root
+        scales = Scales(
+            ready.evidence, factors, memo=known.memo, merged=known.merged, built=known.built
+        )
+        whole = scales.joined(factors)
+        weeks = whole.main.weights()
+        order = np.argsort(-weeks, kind="stable")
+        count = int(np.searchsorted(np.cumsum(weeks[order]), 1 - LEFT_OUT)) + 1
+        ties, dated = _ties(scales, factors, by_root)
+        return cls(scales, factors, whole, weeks, np.sort(order[:count]), ties, dated, by_root)
+
+    @property
+    def states(self) -> tuple[str, ...]:
+        """The choices that are states of parts and roots, in alphabetical order."""
+        sizes = self.scales.evidence.sizes
+        return tuple(sorted(n for n in sizes if n.partition(":")[0] in STATE_KINDS))
+
+    def prospect(self, examination: Examination) -> Prospect:
+        """What the examination is foreseen to do."""
+        place = self._place(examination)
+        told = placed((OUTCOME, *examination.variables), examination.table, (OUTCOME, *place.names))
+        count = len(told)
+        flat = np.broadcast_to(told, (count, *place.sizes, told.shape[-1])).reshape(
+            count, -1, told.shape[-1]
+        )
+        if place.inner is None:
+            joint = (flat if flat.shape[-1] == 1 else flat[..., self.kept]) * place.own
+            by_state = joint.sum(axis=-1)
+            moved = joint
+        else:
+            joint = flat * place.own
+            by_state = joint.sum(axis=-1)
+            moved = self._across(place, joint, by_state)
+        dates = moved.sum(axis=1)
+        states = {
+            name: _only(by_state.reshape(count, *place.sizes), i)
+            for i, name in enumerate(place.names)
+            if name in self.states
+        }
+        bits = sum(expected_bits(table) for table in states.values())
+        bits += self._others(examination, place, (joint, moved, dates), states)
+        return Prospect(expected_bits(dates), bits, dates, states)
+
+    def _across(self, place: _Place, joint: Table, by_state: Table) -> Table:
+        """Outcomes, states and the anchor's kept weeks, from those of another root."""
+        apart = np.zeros((1, 1)) if place.apart is None else place.apart
+        found: Table = by_state[..., None] * apart
+        found[:, place.is_joined] = joint[:, place.is_joined][..., self.kept]
+        return found
+
+    # -- the choices and weeks of a place -------------------------------------------------------
+
+    def _place(self, examination: Examination) -> _Place:
+        root = examination.root
+        anchor = self.scales.evidence.draft.anatomy.view.anchor
+        is_here = root in (anchor, ANYWHERE)
+        key = (anchor if is_here else root, tuple(sorted(examination.variables)))
+        if key not in self._places:
+            build = self._at_anchor if is_here else self._at_root
+            self._places[key] = build(key[0], key[1])
+        return self._places[key]
+
+    def _at_anchor(self, _: str, names: tuple[str, ...]) -> _Place:
+        sizes = tuple(self.scales.evidence.sizes[name] for name in names)
+        logs = self._knowing(names).over(names)[..., self.kept]
+        own = normalised(logs).reshape(-1, len(self.kept))
+        return _Place(names, sizes, own, np.ones(len(own), dtype=bool), None, None)
+
+    def _at_root(self, root: str, names: tuple[str, ...]) -> _Place:
+        inner = next(each for each in self.whole.inner if self._root_of(each) == root)
+        scope = tuple(sorted({*inner.scope, *names, *inner.unions}))
+        rest = [f for f in self.whole.factors if f is not inner.factor]
+        outside = Weighing(
+            self.scales.evidence.sizes, rest, self.scales.evidence.axis.weeks, self.scales.memo
+        )
+        found, weights = Inner(inner.weighing, inner.unions, scope, inner.factor).weights(outside)
+        sizes = tuple(self.scales.evidence.sizes[name] for name in found)
+        joined = np.zeros(sizes, dtype=bool)
+        joined[tuple(1 if name in inner.unions else slice(None) for name in found)] = True
+        logs = outside.over(found)[..., self.kept].reshape(-1, len(self.kept))
+        top = logs.max(axis=1, keepdims=True)
+        apart = np.exp(logs - np.where(np.isneginf(top), 0.0, top))
+        apart /= np.maximum(apart.sum(axis=1, keepdims=True), 1e-300)
+        own = weights.reshape(-1, weights.shape[-1])
+        return _Place(found, sizes, own, joined.reshape(-1), apart, inner)
+
+    def _root_of(self, inner: Inner) -> str:
+        """The root whose weeks an inner weighing goes over."""
+        return next(root for (root, _, _), each in self.scales.merged.items() if each is inner)
+
+    def _knowing(self, names: Sequence[str]) -> Weighing:
+        """Everything over the anchor's weeks, with these choices not summed out."""
+        if all(self.whole.main.knows(name) for name in names):
+            return self.whole.main
+        return self.scales.joined(self.factors, names).main
+
+    # -- all other states -----------------------------------------------------------------------
+
+    def _others(
+        self,
+        examination: Examination,
+        place: _Place,
+        tables: tuple[Table, Table, Table],
+        states: dict[str, Table],
+    ) -> float:
+        """The bits of all states but the place's own; those tied to it are added to ``states``."""
+        joint, moved, dates = tables
+        near = {self.ties[name] for name in place.names if name in self.ties}
+        if place.inner is not None:
+            near.add(self.ties[f"weeks of {examination.root}"])
+        bits = 0.0
+        for name in self.states:
+            if name in place.names or self.ties.get(name) not in near:
+                continue
+            given, is_own = self._given(place, name)
+            table = joint if is_own else moved
+            states[name] = np.einsum("osw,ksw->ok", table, given)
+            bits += expected_bits(states[name])
+        for names, given in self._given_date():
+            at = [i for i, name in enumerate(names) if self.ties[name] not in near]
+            if at:
+                found = np.einsum("ow,nkw->nok", dates, given[at], optimize=True)
+                bits += float(bits_of(found).sum())
+        return bits
+
+    def _given(self, place: _Place, name: str) -> tuple[Table, bool]:
+        """The chance of each value of a choice, given the place's states and weeks.
+
+        True where the weeks are those of the place's own root.
+        """
+        inner = place.inner
+        is_own = inner is None or inner.weighing.knows(name)
+        key = ("" if inner is None else self._root_of(inner), place.names, name)
+        if key not in self._tied:
+            if inner is not None and is_own:
+                weighing, at = inner.weighing, slice(None)
+            else:
+                weighing = self._knowing((name, *(place.names if inner is None else ())))
+                at = self.kept
+            self._tied[key] = _given(weighing, name, place.names, at)
+        return self._tied[key], is_own
+
+    def _given_date(self) -> list[tuple[tuple[str, ...], Table]]:
+        """The chance of each value of the dated choices, given the anchor's kept week."""
+        if self._by_date is None:
+            sizes = self.scales.evidence.sizes
+            dated = [n for n in self.states if self.ties.get(n) in self.dated]
+            self._by_date = []
+            for size in sorted({sizes[name] for name in dated}):
+                names = tuple(name for name in dated if sizes[name] == size)
+                tables = [
+                    _given(self._knowing((name,)), name, (), self.kept)[:, 0] for name in names
+                ]
+                self._by_date.append((names, np.stack(tables)))
+        return self._by_date
+
+
+def _given(
+    weighing: Weighing, name: str, scope: tuple[str, ...], at: NDArray[np.intp] | slice
+) -> Table:
+    """The chance of each value of a choice, given the flattened scope and these weeks."""
+    apart = weighing.over((name, *scope))[..., at]
+    apart = apart.reshape(apart.shape[0], -1, apart.shape[-1])
+    top = apart.max(axis=0)
+    found = np.exp(apart - np.where(np.isneginf(top), 0.0, top))
+    sums: Table = np.maximum(found.sum(axis=0), 1e-300)
+    return found / sums
+
+
+def _only(table: Table, axis: int) -> Table:
+    """Outcomes and one of the choices, the others summed out."""
+    others = tuple(i + 1 for i in range(table.ndim - 1) if i != axis)
+    found: Table = table.sum(axis=others)
+    return found
+
+
+def _ties(
+    scales: Scales, factors: Mapping[str, Factor], by_root: Mapping[str, str]
+) -> tuple[dict[str, int], frozenset[int]]:
+    """Which choices are tied together but for the anchor's date, and which have to do with it.
+
+    All that is dated on another root is tied by that root's own weeks.
+    """
+    anatomy = scales.evidence.draft.anatomy
+    anchor = anatomy.view.anchor
+    groups: list[tuple[set[str], bool]] = []
+    for name, factor in factors.items():
+        members, is_dated = set(factor.variables), factor.table.shape[-1] > 1
+        root = by_root.get(name, ANYWHERE) if is_dated else ANYWHERE
+        if root not in (anchor, ANYWHERE):
+            path = anatomy.view.union_path(anchor, root) or ()
+            members |= {f"weeks of {root}", *(anatomy.union_id(union) for union in path)}
+        apart = []
+        for others, dated in groups:
+            if others & members:
+                members, is_dated = members | others, is_dated or dated
+            else:
+                apart.append((others, dated))
+        groups = [*apart, (members, is_dated)] if members else apart
+    ties = {name: i for i, (members, _) in enumerate(groups) for name in members}
+    return ties, frozenset(i for i, (_, is_dated) in enumerate(groups) if is_dated)

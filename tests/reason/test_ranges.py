@@ -1,0 +1,108 @@
+"""The likeliest weeks, and how far the chances move within the ranges of the starting values."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from ledger.reason.derive import derive
+from ledger.reason.evidence import Terms
+from ledger.reason.priors import fitments, suppositions
+from ledger.reason.ranges import CLOSE_WEEKS, moved, read_off, region
+from ledger.reason.weighing import scales_of
+
+weights = st.lists(st.floats(0, 1), min_size=1, max_size=60).filter(lambda each: sum(each) > 0.1)
+
+
+@pytest.fixture(scope="module")
+def scales(case_and_packs):
+    case, packs = case_and_packs("tessmar-solid")
+    derivation = derive(case, packs)
+    fitment = fitments(derivation.draft)
+    found = scales_of(
+        derivation.draft,
+        derivation.readings,
+        suppositions(derivation.draft, fitment),
+        fitment,
+    )
+    assert found is not None
+    return found
+
+
+@given(weights, st.floats(0.5, 0.99))
+def test_the_region_holds_its_share_and_no_week_outside_is_likelier_than_all_inside(given_, share):
+    weeks = np.array(given_) / sum(given_)
+    inside = np.zeros(len(weeks), bool)
+    for first, last in region(weeks, share):
+        inside[first : last + 1] = True
+    assert weeks[inside].sum() >= share - 1e-9
+    if not inside.all():
+        assert weeks[~inside].max() <= weeks.max()
+        assert weeks[~inside].sum() <= 1 - share + 1e-9
+
+
+@given(weights, st.floats(0.5, 0.99))
+def test_runs_of_a_region_lie_at_least_half_a_year_apart(given_, share):
+    runs = region(np.array(given_), share)
+    assert all(later[0] - earlier[1] > CLOSE_WEEKS for earlier, later in pairwise(runs))
+
+
+def test_two_far_peaks_are_two_spans():
+    weeks = np.zeros(200)
+    weeks[[10, 11, 150]] = 0.3, 0.3, 0.4
+    assert region(weeks, 0.95) == [(10, 11), (150, 150)]
+
+
+def test_moving_a_value_and_back_changes_nothing(scales):
+    usual = read_off(scales, scales.on())
+    for name, value in scales.evidence.values.items():
+        again = read_off(scales, scales.on(Terms(moved={name: value.middle})))
+        assert again.holding == pytest.approx(usual.holding, abs=1e-12)
+
+
+def test_a_value_is_moved_only_where_something_rests_on_it(scales):
+    turned = {turn.value.id for turn in moved(scales)}
+    assert turned
+    asked = set().union(*scales.asked.values())
+    assert turned <= asked
+    for turn in moved(scales):
+        assert turn.at_low.holding != turn.at_high.holding or not np.allclose(
+            turn.at_low.weeks, turn.at_high.weeks, atol=0
+        )
+
+
+def test_the_odds_of_a_part_move_as_its_own_prior_does(scales):
+    """A prior enters the joint chance as a factor, so its odds carry over to the posterior's."""
+
+    def odds(chance):
+        return chance / (1 - chance)
+
+    usual = read_off(scales, scales.on())
+    tried = 0
+    for turn in moved(scales):
+        variable = f"way:{turn.value.id.removeprefix('prior of first-fitted:')}"
+        if not turn.value.id.startswith("prior of first-fitted:") or variable not in usual.holding:
+            continue
+        before, after = usual.holding[variable], turn.at_low.holding[variable]
+        if not (1e-9 < before < 1 - 1e-9 and 1e-9 < after < 1 - 1e-9) or _has_record(
+            scales, variable
+        ):
+            continue
+        tried += 1
+        by_prior = odds(turn.value.low) / odds(turn.value.middle)
+        assert odds(after) / odds(before) == pytest.approx(by_prior, rel=1e-6)
+    assert tried
+
+
+def _has_record(scales, variable):
+    """A record of a work is weighed against the prior itself; an integral part by its parent's."""
+    draft = scales.evidence.draft
+    works = {work.id for work in draft.case.lines.values() if work.section == "works"}
+    return any(
+        variable in piece.variables and (works & set(piece.lines) or len(piece.variables) > 1)
+        for piece in scales.evidence.pieces
+    )
