@@ -9,7 +9,8 @@ from ledger.errors import LedgerError
 from ledger.holdings import sample_data
 from ledger.publishing import publish
 from ledger.record.store import Ledger
-from ledger.workflow import instruments, record_files, weigh
+from ledger.reporting import instruments, weigh
+from ledger.workflow import record_files
 
 LEDGER_NAME = "ledger.db"
 SITE_NAME = "site"

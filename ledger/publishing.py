@@ -27,7 +27,7 @@ from ledger.record.proofs import latest_checkpoint, make_proof
 from ledger.record.seals import seal_name, seal_text
 from ledger.record.store import Ledger
 from ledger.references import Reference
-from ledger.workflow import instruments, known_packs
+from ledger.reporting import instruments, known_packs
 
 
 def publish(

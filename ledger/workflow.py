@@ -6,20 +6,18 @@ Nothing here prints and nothing here reads the clock: the time of recording is g
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from ledger.basis.yamltext import read_tree
 from ledger.bench.treatments import notices
 from ledger.errors import Fault, FaultsFound, UnknownName
-from ledger.findings import Report
 from ledger.knowledge.packs import Packs, built_in_packs, read_pack
-from ledger.reason.reasoner import reason
-from ledger.record.case import case_at, packs_at
+from ledger.record.case import packs_at
 from ledger.record.changes import Book, NewLine, changes_to, instrument_lines, pack_lines
 from ledger.record.entries import Entry
-from ledger.record.exhibits import ExhibitFile
+from ledger.record.exhibit_files import ExhibitFile
 from ledger.record.sheet import SheetRead, read_sheet
 from ledger.record.store import Ledger
 from ledger.references import PackFile
@@ -72,11 +70,6 @@ def one_sheet(path: Path, known: Packs | None) -> tuple[SheetRead, ...]:
 def open_ledger(path: Path) -> Ledger:
     """The ledger at ``path``, made if there is none."""
     return Ledger.open(path) if path.exists() else Ledger.create(path)
-
-
-def known_packs(entries: Iterable[Entry], sequence: int | None = None) -> Packs:
-    """The program's own packs and those recorded in the ledger, as of ``sequence``."""
-    return Packs.of((*built_in_packs(), *packs_at(entries, sequence)))
 
 
 def record_files(
@@ -218,28 +211,3 @@ def check_position(packs: Packs, kind: str, position: str) -> None:
     view = packs.catalogue(kind)
     if view.find(position) is None:
         raise UnknownName(f"position of the {view.name}", position, view.names())
-
-
-def instruments(entries: Iterable[Entry]) -> dict[str, str]:
-    """The name of every instrument in the ledger by its id."""
-    found: dict[str, str] = {}
-    for entry in entries:
-        if entry.book_kind == "instrument" and entry.section == "instrument":
-            if entry.body is None:
-                found.pop(entry.book, None)
-            else:
-                found[entry.book] = str(entry.body["name"])
-    return found
-
-
-def weigh(
-    ledger: Ledger, instrument: str, sequence: int | None = None, *, is_full: bool = False
-) -> Report:
-    """The report on an instrument as it was known after entry ``sequence`` (None: now).
-
-    Raises:
-        UnknownName: nothing of that instrument was recorded by then.
-    """
-    entries = ledger.entries()
-    case = case_at(entries, instrument, sequence, ledger.opened())
-    return reason(case, known_packs(entries, sequence), is_full=is_full)

@@ -100,7 +100,7 @@ FLOORS: tuple[str, ...] = (
     "reason.conceding reason.examination reason.ranges",
     (
         "reason.answering reason.foreseen_comparisons reason.foreseen_marks "
-        "reason.foreseen_traces reason.posteriors"
+        "reason.foreseen_traces reason.posteriors reason.prospects"
     ),
     "reason.leaving_out",
     "reason.reasoner",

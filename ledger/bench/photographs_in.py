@@ -23,7 +23,8 @@ from ledger.bench.row_ids import RowIds, id_part
 from ledger.errors import Fault, FaultsFound
 from ledger.knowledge.catalogues import CatalogueView
 from ledger.models import Exhibit
-from ledger.record.exhibits import ExhibitFile, read_exhibit
+from ledger.record.exhibit_files import ExhibitFile
+from ledger.record.exhibits import read_exhibit
 
 ENDINGS: Final = frozenset({".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif"})
 # Exif 2.32, section 4.6.5: the sub-directory of the taking, and when the picture was taken.

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from ledger import workflow
+from ledger import reporting, workflow
 from ledger.basis.modelfaults import fitted
 from ledger.basis.yamltext import Place, YamlTree
 from ledger.bench.exhibits_in import add_exhibits
@@ -45,7 +45,7 @@ def start(folder: Path, ledger_path: Path, own_id: str | None, **about: str | bo
 
     A spreadsheet to fill in, a worksheet to print, a folder for pictures, and what to do first.
     """
-    packs = workflow.known_packs(entries_of(ledger_path))
+    packs = reporting.known_packs(entries_of(ledger_path))
     kind, name = str(about["kind"]), str(about["name"])
     packs.catalogue(kind)
     instrument = _instrument(own_id or id_part(name), kind, name, invented=bool(about["invented"]))
@@ -69,7 +69,7 @@ def worksheet(
     For an instrument of the ledger, a sheet, or a kind of instrument. The spreadsheet of an
     instrument holds what is recorded of it; the page says how much, and never a reading.
     """
-    packs = workflow.known_packs(entries_of(ledger_path))
+    packs = reporting.known_packs(entries_of(ledger_path))
     sheet = _sheet_of(subject, ledger_path, packs)
     kind = sheet.instrument.kind if sheet is not None else subject
     view = packs.catalogue(kind)
@@ -96,7 +96,7 @@ def photographs(folder: Path, sheet: Path, ledger_path: Path, *, look: bool) -> 
 
     The SHEET is YAML or the spreadsheet that start wrote; it is kept as it was, beside it.
     """
-    packs = workflow.known_packs(entries_of(ledger_path))
+    packs = reporting.known_packs(entries_of(ledger_path))
     (read,) = _sheets_in(sheet, packs)
     view = packs.catalogue(read.sheet.instrument.kind)
     known = {file.sha256: name for name, file in read.exhibits.items()}
@@ -129,7 +129,7 @@ def map_columns(file: Path, kind: str, tab: str, heading_row: int, ledger_path: 
 
     The mapping is written beside the FILE and used from then on whenever it is checked or recorded.
     """
-    view = workflow.known_packs(entries_of(ledger_path)).catalogue(kind)
+    view = reporting.known_packs(entries_of(ledger_path)).catalogue(kind)
     tables = read_tables(file, None, heading_row)
     table = next((each for each in tables if not tab or each.title == tab), None)
     if table is None or not table.headings:
@@ -179,7 +179,7 @@ def _sheet_of(subject: str, ledger_path: Path, packs: Packs) -> BenchSheet | Non
         (read,) = _sheets_in(path, packs)
         return read.sheet
     entries = entries_of(ledger_path)
-    names: Mapping[str, str] = workflow.instruments(entries)
+    names: Mapping[str, str] = reporting.instruments(entries)
     if subject in names:
         with Ledger.open(ledger_path, read_only=True) as ledger:
             case = case_at(entries, subject, None, ledger.opened())

@@ -10,7 +10,7 @@ from typing import Any
 
 import click
 
-from ledger import printing, workflow
+from ledger import printing, reporting
 from ledger.commands.options import AT_OPTION, LEDGER_OPTION
 from ledger.disputes import Dispute
 from ledger.errors import UnknownName
@@ -54,7 +54,7 @@ def suppose(
     with Ledger.open(ledger_path, read_only=True) as ledger:
         entries = ledger.entries()
         case = case_at(entries, instrument, sequence, ledger.opened())
-    packs = workflow.known_packs(entries, sequence)
+    packs = reporting.known_packs(entries, sequence)
     before = reason(case, packs)
     what = _what(before, leaving_out(case, given["leave_out"]), given)
     if what.is_nothing:
@@ -103,7 +103,7 @@ def answer(challenge: str, ledger_path: Path, sequence: int | None, *, as_json: 
     gc.disable()
     instrument, slash, name = challenge.partition("/")
     with Ledger.open(ledger_path, read_only=True) as ledger:
-        report = workflow.weigh(ledger, instrument, sequence)
+        report = reporting.weigh(ledger, instrument, sequence)
         if not slash:
             printing.print_challenges(printing.console(), report)
             return
@@ -124,7 +124,7 @@ def _claims_then(ledger: Ledger, report: Report, dispute: Dispute) -> dict[int, 
         entry = each.at_entry
         if entry is None or entry in found or entry >= report.sequence:
             continue
-        by_then = workflow.weigh(ledger, report.instrument, entry)
+        by_then = reporting.weigh(ledger, report.instrument, entry)
         said = {finding.id: finding.sentence for finding in by_then.findings}
         found[entry] = tuple(
             said[claim.finding]

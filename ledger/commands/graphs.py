@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from ledger import workflow
+from ledger import reporting
 from ledger.basis.visible import visible
 from ledger.commands.options import AT_OPTION, LEDGER_OPTION
 from ledger.commands.paragraphs import say
@@ -96,7 +96,7 @@ def rests_on(
 def weighed(ledger_path: Path, instrument: str, sequence: int | None) -> tuple[Report, Case]:
     """The report on an instrument with the case that it is on."""
     with Ledger.open(ledger_path, read_only=True) as ledger:
-        report = workflow.weigh(ledger, instrument, sequence)
+        report = reporting.weigh(ledger, instrument, sequence)
         return report, case_at(ledger.entries(), instrument, sequence, ledger.opened())
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from ledger import workflow
+from ledger import reporting
 from ledger.commands.options import LEDGER_OPTION
 from ledger.commands.paragraphs import say
 from ledger.exchange.differing import Change, Difference, difference_of
@@ -35,12 +35,12 @@ def history(
     with Ledger.open(ledger_path, read_only=True) as ledger:
         batches = batches_of(ledger.entries(), instrument)
         if not batches:
-            workflow.weigh(ledger, instrument)  # says by itself what is unknown
+            reporting.weigh(ledger, instrument)  # says by itself what is unknown
         before: Report | None = None
         for batch in batches:
             if last is not None and batch.first > last:
                 break
-            after = workflow.weigh(ledger, instrument, batch.last)
+            after = reporting.weigh(ledger, instrument, batch.last)
             if first is None or batch.last >= first:
                 say(_told(batch, before, after, is_whole=is_whole))
             before = after

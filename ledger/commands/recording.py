@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from ledger import workflow
+from ledger import reporting, workflow
 from ledger.basis.visible import visible
 from ledger.bench.spreadsheet_in import is_spreadsheet, read_spreadsheet
 from ledger.bench.tables import count_rows
@@ -58,7 +58,7 @@ def check(files: tuple[Path, ...], ledger_path: Path, mapping: Path | None) -> N
 def instruments(ledger_path: Path) -> None:
     """List the instruments in the ledger."""
     with Ledger.open(ledger_path, read_only=True) as ledger:
-        for name, title in workflow.instruments(ledger.entries()).items():
+        for name, title in reporting.instruments(ledger.entries()).items():
             click.echo(f"{name}  {visible(title)}")
 
 

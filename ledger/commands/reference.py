@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from ledger import printing, workflow
+from ledger import printing, reporting, workflow
 from ledger.basis.visible import visible, visible_json
 from ledger.commands.options import LEDGER_OPTION, entries_of
 from ledger.knowledge import marks, readings
@@ -21,7 +21,7 @@ def catalogue(kind: str | None, ledger_path: Path) -> None:
 
     With a KIND of instrument its positions; without one the kinds and the kinds of trace.
     """
-    packs = workflow.known_packs(entries_of(ledger_path))
+    packs = reporting.known_packs(entries_of(ledger_path))
     if kind is None:
         printing.print_words(printing.console(), packs)
     else:
@@ -42,7 +42,7 @@ def read_mark(text: str, ledger_path: Path, *, as_json: bool, **where: str | Non
     TEXT is the mark glyph for glyph: ? for one that cannot be read, [38] for either of two; for
     instance "134 4?8". Nothing is recorded. Packs recorded in the ledger are used as well.
     """
-    packs = workflow.known_packs(entries_of(ledger_path))
+    packs = reporting.known_packs(entries_of(ledger_path))
     kind, position = where["kind"], where["position"]
     if position is not None and kind is None:
         raise click.UsageError("--position says where on an instrument: say --kind as well.")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from ledger import printing, workflow
+from ledger import printing, reporting
 from ledger.commands.options import LEDGER_OPTION
 from ledger.errors import UnknownName, WitnessmarkError
 from ledger.exchange import theirs
@@ -132,8 +132,8 @@ def telling_of(ledger_path: Path, instruments: tuple[str, ...], base: str) -> Te
     """
     with Ledger.open(ledger_path, read_only=True) as ledger:
         entries, opened = ledger.entries(), ledger.opened()
-    packs = workflow.known_packs(entries)
-    known = sorted(workflow.instruments(entries))
+    packs = reporting.known_packs(entries)
+    known = sorted(reporting.instruments(entries))
     for name in instruments:
         if name not in known:
             raise UnknownName("instrument", name, known)

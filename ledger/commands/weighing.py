@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from ledger import printing, workflow
+from ledger import printing, reporting
 from ledger.commands.options import AT_OPTION, LEDGER_OPTION
 from ledger.reason.explain import explain as unfolded
 from ledger.record.schemas import report_json
@@ -32,7 +32,7 @@ def weigh(
     # It runs once and ends: what is built is needed to the end, so nothing is worth collecting.
     gc.disable()
     with Ledger.open(ledger_path, read_only=True) as ledger:
-        report = workflow.weigh(ledger, instrument, sequence, is_full=is_full)
+        report = reporting.weigh(ledger, instrument, sequence, is_full=is_full)
     if as_json:
         click.echo(report_json(report))
     else:
@@ -56,5 +56,5 @@ def explain(finding: str, ledger_path: Path, sequence: int | None) -> None:
             f"{finding}/completed.not-before.account.1; weigh --json lists them all."
         )
     with Ledger.open(ledger_path, read_only=True) as ledger:
-        report = workflow.weigh(ledger, instrument, sequence)
+        report = reporting.weigh(ledger, instrument, sequence)
     printing.print_explanation(printing.console(), unfolded(report, name))

@@ -6,7 +6,8 @@ can be built again with lines left out, with a line taken for right or wrong, or
 value of practice moved within its stated range.
 
 Method: every number that a table is made of is asked for by the name of its row, and the piece
-remembers which it asked for, so that moving a row builds again only what rests on it.
+remembers which it asked for, so that moving a row builds again only what rests on it. How often a
+part is still the first one depends on the age, and so on the week of completion that is weighed.
 
 Cost: that of building the tables.
 
@@ -26,9 +27,15 @@ from ledger.models import Source
 from ledger.reason.dating import DAYS_A_YEAR
 from ledger.reason.draft import Doubt, Draft
 from ledger.reason.factors import Factor, Table
-from ledger.reason.likelihoods import WAYS, Axis
+from ledger.reason.likelihoods import DAYS_A_WEEK, WAYS, Axis, log_odds
 from ledger.reason.network import Supposition
-from ledger.reason.priors import Fitment, age_in_years, part_shares
+from ledger.reason.priors import (
+    Fitment,
+    age_in_years,
+    latest_look,
+    part_shares,
+    shares_by_year,
+)
 from ledger.record.case import Recorded
 
 MARGIN_YEARS = 12
@@ -74,6 +81,23 @@ class Terms:
 
 
 @dataclass(frozen=True, slots=True)
+class AgedShare:
+    """How often a part is the first one, by the age that each week of completion would give it.
+
+    ``value`` is the share at the age that the report tells; ``shift`` is what each week's share
+    has over it, in log-odds, one figure for all where the age does not matter.
+    """
+
+    value: Value
+    shift: Table
+
+    def of(self, terms: Terms) -> Table:
+        """The share for each week on these terms."""
+        found: Table = 1 / (1 + np.exp(-log_odds(terms.of(self.value)) - self.shift))
+        return found
+
+
+@dataclass(frozen=True, slots=True)
 class Piece:
     """One piece of evidence, or a prior: ``build`` gives chances, dates last.
 
@@ -106,6 +130,8 @@ class Evidence:
     events: dict[str, tuple[str, ...]] = field(default_factory=dict)
     priors: dict[str, Value] = field(default_factory=dict)
     rows: dict[str, list[str]] = field(default_factory=dict)
+    ages: Table | None = None
+    dated_roots: frozenset[str] = frozenset()
 
     def practice(self, name: str) -> Value:
         """A starting value of practice, which the report then lists among its rows."""
@@ -186,28 +212,39 @@ class Evidence:
             return name
         self.sizes[name] = len(WAYS)
         members = self.events[event]
-        doubt = Doubt(f"first-fitted:{event}", "first-fitted", event, "", None, "")
-        first = self.part_prior(doubt)
+        first = self.first_share(event)
         mix = tuple(self.practice(f"mix-{of}") for of in ("service", "matching", "transplant"))
         parent = self._parent(members[0])
 
         def build(terms: Terms) -> Table:
             shares = np.array([terms.of(each) for each in mix])
-            chance = terms.of(first)
-            prior = np.array([chance, *((1 - chance) * shares / shares.sum())])
+            chance = first.of(terms)
+            prior = np.stack([chance, *((1 - chance) * share / shares.sum() for share in shares)])
             if parent is None:
-                return prior[:, None]
+                return prior
             # An integral part came with its parent: it is the first only if the parent is, and
             # else came as the parent did, but for what was renewed on it since.
-            table = np.zeros((len(WAYS), len(WAYS), 1))
-            table[0, :, 0] = prior
-            table[1:, 1:, 0] = prior[1:]
-            table[range(1, len(WAYS)), range(1, len(WAYS)), 0] += chance
+            table = np.zeros((len(WAYS), len(WAYS), len(chance)))
+            table[0] = prior
+            table[1:, 1:] = prior[1:]
+            table[range(1, len(WAYS)), range(1, len(WAYS))] += chance
             return table
 
         variables = (name,) if parent is None else (self.way(parent), name)
-        self.add(f"prior of {name}", ANYWHERE, variables, build)
+        root = self.draft.anatomy.root_of(members[0]) if len(first.shift) > 1 else ANYWHERE
+        self.add(f"prior of {name}", root, variables, build)
         return name
+
+    def first_share(self, event: str) -> AgedShare:
+        """How often a fitting event is the first one, by weeks where its root has a date."""
+        doubt = Doubt(f"first-fitted:{event}", "first-fitted", event, "", None, "")
+        value = self.part_prior(doubt)
+        by_year = np.array(shares_by_year(self.draft, event))
+        root = self.draft.anatomy.root_of(self.events[event][0])
+        if self.ages is None or root not in self.dated_roots or np.ptp(by_year) == 0:
+            return AgedShare(value, np.zeros(1))
+        odds = np.interp(self.ages, np.arange(len(by_year)), np.log(by_year / (1 - by_year)))
+        return AgedShare(value, odds - log_odds(value.middle))
 
     def _parent(self, place: str) -> str | None:
         """The fitting event of the parent of an integral part, unless that is a root."""
@@ -243,8 +280,21 @@ def gathering(
     axis = axis_of(draft)
     if axis is None:
         return None
-    evidence = Evidence(draft, suppositions, fitments, axis)
     anatomy = draft.anatomy
+    look = latest_look(draft)
+    days = axis.first_day + DAYS_A_WEEK * np.arange(axis.weeks)
+    evidence = Evidence(
+        draft,
+        suppositions,
+        fitments,
+        axis,
+        ages=None if look is None else np.maximum(look - days, 0) / DAYS_A_YEAR,
+        dated_roots=frozenset(
+            anatomy.root_of(bound.moment.partition(":")[2])
+            for bound in draft.network.bounds
+            if bound.moment.startswith(("made:", "completed:"))
+        ),
+    )
     places = [*anatomy.positions, *(f"part/{name}" for name in anatomy.removed)]
     by_event: dict[str, list[str]] = {}
     for place in places:

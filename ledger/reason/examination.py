@@ -24,6 +24,7 @@ from ledger.reason.anatomy import positions_of
 from ledger.reason.draft import Draft
 from ledger.reason.evidence import Evidence
 from ledger.reason.factors import Factor, Table
+from ledger.reason.stretches import YearRun
 from ledger.reason.weighing import Outcome
 from ledger.record.case import Recorded
 from ledger.references import CataloguePosition
@@ -44,7 +45,8 @@ class Examination:
 
     ``table`` has the outcomes first, then one axis for each of ``variables``, the date last, of
     length 1 where it does not count. ``told`` says for each outcome in which of ``words`` it is
-    told to a reader. ``about`` are the choices whose states a reader asks for.
+    told to a reader; of those that ``years`` has runs for, neighbours can be told together, after
+    ``says``. ``about`` are the choices whose states a reader asks for.
     """
 
     id: str
@@ -57,6 +59,8 @@ class Examination:
     words: tuple[str, ...]
     told: tuple[int, ...]
     about: tuple[str, ...] = ()
+    years: tuple[YearRun, ...] = ()
+    says: str = ""
     is_to_be_had: bool = True
     left_because: str = ""
     rows: tuple[str, ...] = ()

@@ -32,7 +32,7 @@ from ledger.reason.examination import Examination, Ready
 from ledger.reason.factors import Table
 from ledger.reason.likelihoods import DAYS_A_WEEK, FIRST, waited, within_softly
 from ledger.reason.measuring import COPPER_WORDS
-from ledger.reason.stretches import Stretches
+from ledger.reason.stretches import Stretches, years_in_words
 from ledger.references import MatchingNumbers, Specification, Timeline
 
 FEWEST_DIGITS = 2
@@ -264,7 +264,7 @@ def _paper(ready: Ready, stretches: Stretches) -> Iterator[Examination]:
     right = ready.practice("sound-paper-naming-object")
     sold = np.stack([waited(waited(each, waits[1]), waits[0]) for each in stretches.flags()])
     sold /= np.maximum(sold.sum(axis=0), 1e-300)
-    words, told = stretches.told("it is dated")
+    runs, told = stretches.told()
     yield Examination(
         id="paper first sold",
         positions=(),
@@ -273,8 +273,10 @@ def _paper(ready: Ready, stretches: Stretches) -> Iterator[Examination]:
         root=ready.draft.anatomy.view.anchor,
         variables=(),
         table=right * sold + (1 - right) * stretches.shares[:, None],
-        words=words,
+        words=tuple(f"it is dated {years_in_words(run)}" for run in runs),
         told=told,
+        years=runs,
+        says="it is dated",
         is_to_be_had=False,
         rows=(
             "lag-completed-to-dispatched-weeks",

@@ -39,7 +39,7 @@ from ledger.reason.likelihoods import (
     spread_evenly,
 )
 from ledger.reason.part_evidence import LONGEST_LAG_WEEKS, USUAL_LAG
-from ledger.reason.stretches import Stretches, stretches_of
+from ledger.reason.stretches import Stretches, YearRun, years_in_words
 from ledger.record.case import Recorded
 
 # Words of a catalogue's checks that mean a mark with a date in it.
@@ -131,9 +131,8 @@ def from_logs(logs: Table) -> Table:
     return found
 
 
-def foreseen_marks(ready: Ready, weeks: Table) -> list[Examination]:
+def foreseen_marks(ready: Ready, stretches: Stretches) -> list[Examination]:
     """Every mark that could be read, or read again."""
-    stretches = stretches_of(ready.evidence.axis.first_day, weeks)
     sight = _Foresight(ready, stretches, stretches.flags())
     found: list[Examination] = []
     for event, members in ready.open_events():
@@ -165,7 +164,7 @@ def _is_beyond_us(ready: Ready, event: str) -> bool:
 
 def _date_mark(sight: _Foresight, place: str, event: str) -> Examination:
     ready = sight.ready
-    table, words, told = _told_in_years(sight, sight.date_mark(place, event), place)
+    table, told, runs = _told_in_years(sight, sight.date_mark(place, event), place)
     is_root = ready.draft.anatomy.is_root(place)
     variables = () if is_root else (ready.evidence.way(event),)
     return Examination(
@@ -176,9 +175,11 @@ def _date_mark(sight: _Foresight, place: str, event: str) -> Examination:
         root=ready.draft.anatomy.root_of(place),
         variables=variables,
         table=table,
-        words=words,
+        words=(*(f"its date falls {years_in_words(run)}" for run in runs), UNREAD),
         told=told,
         about=variables,
+        years=runs,
+        says="its date falls",
         left_because=ready.left_because(place),
         rows=(sight.lag(place)[0], _illegible(place), "sound-clear-mark"),
     )
@@ -189,14 +190,14 @@ def _illegible(place: str) -> str:
 
 
 def _told_in_years(
-    sight: _Foresight, table: Table, place: str, says: str = "its date falls"
-) -> tuple[Table, tuple[str, ...], tuple[int, ...]]:
-    """The table with the chance that nothing can be read, and the words for each outcome."""
+    sight: _Foresight, table: Table, place: str
+) -> tuple[Table, tuple[int, ...], tuple[YearRun, ...]]:
+    """The table with the chance that nothing can be read, and the years it is told in."""
     unread = sight.ready.practice(_illegible(place))
     last = np.full((1, *table.shape[1:]), unread)
     found = np.concatenate([(1 - unread) * table, last])
-    words, told = sight.stretches.told(says)
-    return found, (*words, UNREAD), (*told, len(words))
+    runs, told = sight.stretches.told()
+    return found, (*told, len(runs)), runs
 
 
 def _label(sight: _Foresight, place: str, event: str) -> list[Examination]:
@@ -214,7 +215,7 @@ def _label(sight: _Foresight, place: str, event: str) -> list[Examination]:
     shares = sight.stretches.shares[:, None]
     table = np.broadcast_to(shares[:, None], (len(near), len(WAYS), near.shape[-1])).copy()
     table[:, FIRST] = right * near + (1 - right) * shares
-    found, words, told = _told_in_years(sight, table, place, "what it says falls")
+    found, told, runs = _told_in_years(sight, table, place)
     return [
         Examination(
             id=f"label {place}",
@@ -224,9 +225,11 @@ def _label(sight: _Foresight, place: str, event: str) -> list[Examination]:
             root=ready.draft.anatomy.root_of(place),
             variables=(way,),
             table=found,
-            words=words,
+            words=(*(f"it is dated {years_in_words(run)}" for run in runs), UNREAD),
             told=told,
             about=(way,),
+            years=runs,
+            says="it is dated",
             left_because=ready.left_because(place),
             rows=("label-allowance", _illegible(place), "sound-clear-mark"),
         )

@@ -30,7 +30,7 @@ from ledger.knowledge.glyphs import read_glyphs
 from ledger.knowledge.marks import MarkReading, mark_readings
 from ledger.models import Mark, Sighting, Work
 from ledger.reason.dating import alternatives, place_of
-from ledger.reason.evidence import ANYWHERE, Evidence, Terms, Value
+from ledger.reason.evidence import ANYWHERE, AgedShare, Evidence, Terms, Value
 from ledger.reason.factors import Table
 from ledger.reason.likelihoods import (
     FIRST,
@@ -223,7 +223,7 @@ def _add_event(
     spreads = tuple(
         evidence.practice(name) for name in ("spread-matching-years", "spread-transplant-years")
     )
-    way = evidence.way(event)  # first of all: records of works ask for its prior
+    way = evidence.way(event)
     on_record = [_WorkRecord.of(evidence, work, event) for work in works]
     seen = [_Seen.of(evidence, sighting, same=same) for sighting, same in sightings]
 
@@ -260,7 +260,7 @@ class _WorkRecord:
     stated: int | None
     before: Table
     then: Table
-    first: Value
+    first: AgedShare
     mix: tuple[Value, ...]
 
     @classmethod
@@ -275,7 +275,7 @@ class _WorkRecord:
             kinds.get(work.line.replacement or ""),
             np.ones(axis.weeks) if days is None else axis.not_after(days),
             then / max(float(then.sum()), 1e-12),
-            evidence.values[f"prior of first-fitted:{event}"],
+            evidence.first_share(event),
             tuple(evidence.practice(f"mix-{of}") for of in ("service", "matching", "transplant")),
         )
 
@@ -287,9 +287,9 @@ class _WorkRecord:
         """
         right, wrong = terms.soundness(self.line, self.sound)
         shares = np.array([terms.of(each) for each in self.mix])
-        priors = (1 - terms.of(self.first)) * shares / shares.sum()
+        priors = shares[:, None] / shares.sum() * (1 - self.first.of(terms))
         meant = range(FIRST + 1, len(WAYS)) if self.stated is None else (self.stated,)
-        settled = right / float(sum(priors[way - 1] for way in meant))
+        settled = right / priors[[way - 1 for way in meant]].sum(axis=0)
         found = np.full((len(WAYS), len(by_week)), wrong)
         for way in meant:
             found[way] = wrong + settled * self.before

@@ -25,6 +25,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from math import exp, log, sqrt
 
 from ledger.basis.edtf import read_date
@@ -34,9 +35,10 @@ from ledger.reason.dating import DAYS_A_YEAR
 from ledger.reason.draft import Doubt, Draft
 from ledger.reason.network import Supposition
 from ledger.record.case import Recorded
-from ledger.references import Prior, TraceKind
+from ledger.references import CataloguePosition, Prior, TraceKind
 
 USUAL_AGE_YEARS = 50.0
+OLDEST_YEARS = 400
 LEAST, GREATEST = 0.01, 0.99
 EVEN = 0.5
 # A trace that is less than twice as likely one way as the other is not named as telling.
@@ -65,13 +67,19 @@ class Fitment:
     found: tuple[TraceWeight, ...] = ()
 
 
+def latest_look(draft: Draft) -> int | None:
+    """The last day of the latest examination; None where none has a date."""
+    days = (
+        read_date(source.line.date).spans.latest
+        for source in draft.case.of(Source)
+        if source.line.date is not None and source.line.kind == "examination"
+    )
+    return max((day for day in days if day is not None), default=None)
+
+
 def age_in_years(draft: Draft) -> float:
     """The age of the instrument at its latest examination, as old as it may be."""
-    seen: list[int] = []
-    for source in draft.case.of(Source):
-        if source.line.date is not None and source.line.kind == "examination":
-            latest = read_date(source.line.date).spans.latest
-            seen.extend([latest] if latest is not None else [])
+    seen = latest_look(draft)
     dating = [
         bound.spans
         for bound in draft.network.bounds
@@ -82,9 +90,9 @@ def age_in_years(draft: Draft) -> float:
     # A mark with several decades says little of the age where others say one thing only.
     plain = [spans for spans in dating if len(spans.parts) == 1] or dating
     dated = [spans.earliest for spans in plain if spans.earliest is not None]
-    if not seen or not dated:
+    if seen is None or not dated:
         return USUAL_AGE_YEARS
-    return max(0.0, (max(seen) - min(dated)) / DAYS_A_YEAR)
+    return max(0.0, (seen - min(dated)) / DAYS_A_YEAR)
 
 
 def fitments(draft: Draft) -> dict[str, Fitment]:
@@ -237,14 +245,35 @@ def part_shares(draft: Draft, doubt: Doubt, age: float) -> tuple[PriorShare, str
         row = draft.packs.practice("unaltered-root")
         draft.rows[row.id] = row
         return PriorShare(row.row.low, row.row.value, row.row.high), row.id
-    places = [
-        place
-        for event in draft.anatomy.events.values()
-        if event.id == doubt.subject
-        for place in event.positions
-    ] or [draft.anatomy.position_of(doubt.subject)]
-    rows = [row for row in (view.find(place) for place in dict.fromkeys(places)) if row is not None]
+    rows = _rows_of(draft, doubt.subject)
     if not rows:
         return PriorShare(EVEN, EVEN, EVEN), "no catalogue speaks of this position"
     least = min((prior_at(row.priors, age) for row in rows), key=lambda share: share.middle)
     return least, f"{view.reference_of(rows[0].id)} {aged}"
+
+
+def _rows_of(draft: Draft, subject: str) -> list[CataloguePosition]:
+    """The catalogue's rows of a fitting event's members, or of a lone part."""
+    view = draft.anatomy.view
+    places = [
+        place
+        for event in draft.anatomy.events.values()
+        if event.id == subject
+        for place in event.positions
+    ] or [draft.anatomy.position_of(subject)]
+    found = (view.find(place) for place in dict.fromkeys(places))
+    return [row for row in found if row is not None]
+
+
+def shares_by_year(draft: Draft, event: str) -> tuple[float, ...]:
+    """The catalogue's middle share for a part or fitting event at each whole year of age."""
+    rows = _rows_of(draft, event)
+    return _by_year(tuple(dict.fromkeys(row.priors for row in rows)))
+
+
+@lru_cache(maxsize=512)
+def _by_year(priors: tuple[tuple[Prior, ...], ...]) -> tuple[float, ...]:
+    return tuple(
+        min((prior_at(each, age).middle for each in priors), default=EVEN)
+        for age in range(OLDEST_YEARS + 1)
+    )

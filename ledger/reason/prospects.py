@@ -17,7 +17,7 @@ What it does not do: choose; that is :mod:`ledger.reason.advising`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -65,8 +65,9 @@ class _Place:
     sizes: tuple[int, ...]
     own: Table
     is_joined: NDArray[np.bool_]
-    apart: Table | None
-    inner: Inner | None
+    apart: Table | None = None
+    inner: Inner | None = None
+    root: str = ANYWHERE
 
 
 @dataclass(slots=True)
@@ -80,7 +81,8 @@ class Prospects:
     kept: NDArray[np.intp]
     ties: Mapping[str, int]
     dated: frozenset[int]
-    roots: Mapping[str, str]
+    inner: Mapping[str, Inner]
+    groups: Mapping[str, int]
     _places: dict[tuple[str, tuple[str, ...]], _Place] = field(default_factory=dict)
     _tied: dict[tuple[str, tuple[str, ...], str], Table] = field(default_factory=dict)
     _by_date: list[tuple[tuple[str, ...], Table]] | None = None
@@ -100,15 +102,18 @@ class Prospects:
             ready.evidence.pieces.append(Piece(name, root, (), (), lambda _: np.ones(1)))
             factors[name] = Factor((), np.zeros(steps))
             by_root[name] = root
-        scales = Scales(
-            ready.evidence, factors, memo=known.memo, merged=known.merged, built=known.built
-        )
+        scales = Scales(ready.evidence, factors, memo=known.memo, built=known.built)
         whole = scales.joined(factors)
         weeks = whole.main.weights()
         order = np.argsort(-weeks, kind="stable")
         count = int(np.searchsorted(np.cumsum(weeks[order]), 1 - LEFT_OUT)) + 1
         ties, dated = _ties(scales, factors, by_root)
-        return cls(scales, factors, whole, weeks, np.sort(order[:count]), ties, dated, by_root)
+        on = {by_root.get(name, ANYWHERE) for name, f in factors.items() if f.table.shape[-1] > 1}
+        inner = dict(zip(sorted(on - {anchor, ANYWHERE}), whole.inner, strict=True))
+        groups = _together((set(f.variables), False) for f in (*factors.values(), *whole.factors))
+        return cls(
+            scales, factors, whole, weeks, np.sort(order[:count]), ties, dated, inner, groups[0]
+        )
 
     @property
     def states(self) -> tuple[str, ...]:
@@ -134,7 +139,7 @@ class Prospects:
             moved = self._across(place, joint, by_state)
         dates = moved.sum(axis=1)
         states = {
-            name: _only(by_state.reshape(count, *place.sizes), i)
+            name: _only(by_state[..., None], place.sizes, (i,))[..., 0]
             for i, name in enumerate(place.names)
             if name in self.states
         }
@@ -165,10 +170,10 @@ class Prospects:
         sizes = tuple(self.scales.evidence.sizes[name] for name in names)
         logs = self._knowing(names).over(names)[..., self.kept]
         own = normalised(logs).reshape(-1, len(self.kept))
-        return _Place(names, sizes, own, np.ones(len(own), dtype=bool), None, None)
+        return _Place(names, sizes, own, np.ones(len(own), dtype=bool))
 
     def _at_root(self, root: str, names: tuple[str, ...]) -> _Place:
-        inner = next(each for each in self.whole.inner if self._root_of(each) == root)
+        inner = self.inner[root]
         scope = tuple(sorted({*inner.scope, *names, *inner.unions}))
         rest = [f for f in self.whole.factors if f is not inner.factor]
         outside = Weighing(
@@ -177,17 +182,14 @@ class Prospects:
         found, weights = Inner(inner.weighing, inner.unions, scope, inner.factor).weights(outside)
         sizes = tuple(self.scales.evidence.sizes[name] for name in found)
         joined = np.zeros(sizes, dtype=bool)
-        joined[tuple(1 if name in inner.unions else slice(None) for name in found)] = True
+        if inner.unions:
+            joined[tuple(1 if name in inner.unions else slice(None) for name in found)] = True
         logs = outside.over(found)[..., self.kept].reshape(-1, len(self.kept))
         top = logs.max(axis=1, keepdims=True)
         apart = np.exp(logs - np.where(np.isneginf(top), 0.0, top))
         apart /= np.maximum(apart.sum(axis=1, keepdims=True), 1e-300)
         own = weights.reshape(-1, weights.shape[-1])
-        return _Place(found, sizes, own, joined.reshape(-1), apart, inner)
-
-    def _root_of(self, inner: Inner) -> str:
-        """The root whose weeks an inner weighing goes over."""
-        return next(root for (root, _, _), each in self.scales.merged.items() if each is inner)
+        return _Place(found, sizes, own, joined.reshape(-1), apart, inner, root)
 
     def _knowing(self, names: Sequence[str]) -> Weighing:
         """Everything over the anchor's weeks, with these choices not summed out."""
@@ -213,9 +215,9 @@ class Prospects:
         for name in self.states:
             if name in place.names or self.ties.get(name) not in near:
                 continue
-            given, is_own = self._given(place, name)
-            table = joint if is_own else moved
-            states[name] = np.einsum("osw,ksw->ok", table, given)
+            given, beside, is_own = self._given(place, name)
+            table = _only(joint if is_own else moved, place.sizes, beside)
+            states[name] = _outcomes_by_state(table, given)
             bits += expected_bits(states[name])
         for names, given in self._given_date():
             at = [i for i, name in enumerate(names) if self.ties[name] not in near]
@@ -224,22 +226,26 @@ class Prospects:
                 bits += float(bits_of(found).sum())
         return bits
 
-    def _given(self, place: _Place, name: str) -> tuple[Table, bool]:
+    def _given(self, place: _Place, name: str) -> tuple[Table, tuple[int, ...], bool]:
         """The chance of each value of a choice, given the place's states and weeks.
 
-        True where the weeks are those of the place's own root.
+        Besides, which of the place's choices it is given, the others not mattering to it; and
+        whether the weeks are those of the place's own root.
         """
         inner = place.inner
         is_own = inner is None or inner.weighing.knows(name)
-        key = ("" if inner is None else self._root_of(inner), place.names, name)
+        beside = tuple(
+            i for i, each in enumerate(place.names) if self.groups[each] == self.groups[name]
+        )
+        scope = tuple(place.names[i] for i in beside)
+        key = (place.root, scope, name)
         if key not in self._tied:
             if inner is not None and is_own:
-                weighing, at = inner.weighing, slice(None)
+                self._tied[key] = _given(inner.weighing, name, scope, slice(None))
             else:
-                weighing = self._knowing((name, *(place.names if inner is None else ())))
-                at = self.kept
-            self._tied[key] = _given(weighing, name, place.names, at)
-        return self._tied[key], is_own
+                weighing = self._knowing((name, *(scope if inner is None else ())))
+                self._tied[key] = _given(weighing, name, scope, self.kept)
+        return self._tied[key], beside, is_own
 
     def _given_date(self) -> list[tuple[tuple[str, ...], Table]]:
         """The chance of each value of the dated choices, given the anchor's kept week."""
@@ -268,11 +274,19 @@ def _given(
     return found / sums
 
 
-def _only(table: Table, axis: int) -> Table:
-    """Outcomes and one of the choices, the others summed out."""
-    others = tuple(i + 1 for i in range(table.ndim - 1) if i != axis)
-    found: Table = table.sum(axis=others)
+def _outcomes_by_state(table: Table, given: Table) -> Table:
+    """Outcomes and values of a choice, from outcomes, states and weeks and what is given by those."""
+    count = len(table)
+    spread = np.broadcast_to(given, (len(given), *table.shape[1:])).reshape(len(given), -1)
+    found: Table = table.reshape(count, -1) @ spread.T
     return found
+
+
+def _only(table: Table, sizes: tuple[int, ...], kept: tuple[int, ...]) -> Table:
+    """Outcomes, the flattened states of some of the choices, and weeks; the others summed out."""
+    whole = table.reshape(len(table), *sizes, table.shape[-1])
+    others = tuple(i + 1 for i in range(len(sizes)) if i not in kept)
+    return whole.sum(axis=others).reshape(len(table), -1, table.shape[-1])
 
 
 def _ties(
@@ -284,19 +298,33 @@ def _ties(
     """
     anatomy = scales.evidence.draft.anatomy
     anchor = anatomy.view.anchor
+
+    def tied() -> Iterator[tuple[set[str], bool]]:
+        for name, factor in factors.items():
+            members, is_dated = set(factor.variables), factor.table.shape[-1] > 1
+            root = by_root.get(name, ANYWHERE) if is_dated else ANYWHERE
+            if root not in (anchor, ANYWHERE):
+                path = anatomy.view.union_path(anchor, root) or ()
+                members |= {f"weeks of {root}", *(anatomy.union_id(union) for union in path)}
+            yield members, is_dated
+
+    return _together(tied())
+
+
+def _together(
+    given: Iterable[tuple[set[str], bool]],
+) -> tuple[dict[str, int], frozenset[int]]:
+    """The number of the group of each name, names given together being in one; the marked groups."""
     groups: list[tuple[set[str], bool]] = []
-    for name, factor in factors.items():
-        members, is_dated = set(factor.variables), factor.table.shape[-1] > 1
-        root = by_root.get(name, ANYWHERE) if is_dated else ANYWHERE
-        if root not in (anchor, ANYWHERE):
-            path = anatomy.view.union_path(anchor, root) or ()
-            members |= {f"weeks of {root}", *(anatomy.union_id(union) for union in path)}
-        apart = []
-        for others, dated in groups:
+    for names, is_marked in given:
+        members, marked, apart = set(names), is_marked, []
+        for others, is_other_marked in groups:
             if others & members:
-                members, is_dated = members | others, is_dated or dated
+                members, marked = members | others, marked or is_other_marked
             else:
-                apart.append((others, dated))
-        groups = [*apart, (members, is_dated)] if members else apart
-    ties = {name: i for i, (members, _) in enumerate(groups) for name in members}
-    return ties, frozenset(i for i, (_, is_dated) in enumerate(groups) if is_dated)
+                apart.append((others, is_other_marked))
+        groups = [*apart, (members, marked)] if members else apart
+    return (
+        {name: i for i, (members, _) in enumerate(groups) for name in members},
+        frozenset(i for i, (_, marked) in enumerate(groups) if marked),
+    )

@@ -27,6 +27,23 @@ OPEN_SHARE = 0.001
 YEARS_BEFORE, YEARS_AFTER = 3, 2
 
 
+YearRun = tuple[int | None, int | None]
+
+
+def years_in_words(run: YearRun) -> str:
+    """A run of years in words.
+
+    >>> years_in_words((None, 1946)), years_in_words((1947, 1947)), years_in_words((1948, 1952))
+    ('before 1947', 'in 1947', 'in 1948 to 1952')
+    """
+    first, last = run
+    if first is None:
+        return "in any year" if last is None else f"before {last + 1}"
+    if last is None:
+        return f"after {first - 1}"
+    return f"in {first}" if first == last else f"in {first} to {last}"
+
+
 @dataclass(frozen=True, slots=True)
 class Stretches:
     """Runs of weeks that a date is told in: ``ends[i]`` up to, not with, ``ends[i + 1]``."""
@@ -54,18 +71,16 @@ class Stretches:
         """The share of each stretch in the axis."""
         return np.diff(np.array(self.ends, dtype=float)) / self.weeks
 
-    def told(self, says: str) -> tuple[tuple[str, ...], tuple[int, ...]]:
-        """The years in words, and for each stretch in which of them it is told."""
+    def told(self) -> tuple[tuple[YearRun, ...], tuple[int, ...]]:
+        """Runs of years from before all to after all, and for each stretch in which it is told."""
         named = [year for year in dict.fromkeys(self.years) if year is not None]
         stride = named[1] - named[0] if len(named) > 1 else 1
-        last = named[-1] + stride - 1
-        lasting = (
-            f"{says} in {year}" if stride == 1 else f"{says} in {year} to {year + stride - 1}"
-            for year in named
-        )
-        words = (f"{says} before {named[0]}", *lasting, f"{says} after {last}")
+        runs = ((year, year + stride - 1) for year in named)
         places = (1 + named.index(year) for year in self.years if year is not None)
-        return words, (0, *places, len(named) + 1)
+        return (
+            ((None, named[0] - 1), *runs, (named[-1] + stride, None)),
+            (0, *places, len(named) + 1),
+        )
 
     def flags(self) -> Table:
         """For each stretch the weeks that lie in it."""

@@ -160,7 +160,9 @@ def _gather_features(evidence: Evidence) -> None:
             return (1 - wrong) * inside + wrong * terms.of(by_chance)
 
         place = place_of(draft.case.lines[line].line)
-        chances = Chances(told, lambda terms: terms.of(by_chance), lambda terms: terms.of(by_chance))
+        chances = Chances(
+            told, lambda terms: terms.of(by_chance), lambda terms: terms.of(by_chance)
+        )
         _add_if_all_hold(evidence, place, bound.suppositions, chances, (line,))
 
 

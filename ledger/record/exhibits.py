@@ -7,12 +7,12 @@ picture is made fit to be published stands in ``record/pictures.py``; documents 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
 from ledger.basis.hashing import sha256_hex
 from ledger.errors import Fault, FaultsFound
+from ledger.record.exhibit_files import ExhibitFile
 from ledger.record.pictures import (
     HEIC_IS_READ,
     MOST_PIXELS,
@@ -28,21 +28,6 @@ GREATEST_TOTAL_BYTES: Final = 500_000_000
 _TAKEN: Final = "a PNG, JPEG, WebP or HEIC picture, a PDF or plain text"
 # By these a browser knows a page, a drawing or a picture in what is otherwise text.
 _NOT_TEXT: Final = ("<", "GIF8", "%!PS")
-
-
-@dataclass(frozen=True, slots=True)
-class ExhibitFile:
-    """A file as it is kept."""
-
-    sha256: str
-    media_type: str
-    size_bytes: int
-    content: bytes
-
-    @property
-    def is_picture(self) -> bool:
-        """Whether it is shown on pages; documents are kept and not published."""
-        return self.media_type.startswith("image/")
 
 
 def read_exhibit(path: Path) -> ExhibitFile:

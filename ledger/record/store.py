@@ -21,7 +21,7 @@ from ledger.record.chain import COLUMNS, entry_from, head_of, read_chain
 from ledger.record.changes import Book, Change, commitment
 from ledger.record.connections import UNREADABLE, connected, told
 from ledger.record.entries import Entry, Head, row_content
-from ledger.record.exhibits import ExhibitFile
+from ledger.record.exhibit_files import ExhibitFile
 from ledger.record.migrations import FORMAT_VERSION, check_format, lay_out, migrate, transaction
 from ledger.record.turns import Turns, check_time
 

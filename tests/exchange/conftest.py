@@ -10,7 +10,7 @@ from typing import Any
 import networkx as nx
 import pytest
 
-from ledger import workflow
+from ledger import reporting, workflow
 from ledger.exchange.graph import EvidenceGraph, graph_of
 from ledger.exchange.terms import EDGE_TERMS
 from ledger.findings import Report
@@ -50,9 +50,9 @@ def samples(sample_ledger) -> Mapping[str, Weighed]:
     found: dict[str, Weighed] = {}
     with Ledger.open(sample_ledger, read_only=True) as ledger:
         for name in SAMPLES:
-            report = workflow.weigh(ledger, name)
+            report = reporting.weigh(ledger, name)
             case = case_at(ledger.entries(), name, None, ledger.opened())
-            packs = workflow.known_packs(ledger.entries())
+            packs = reporting.known_packs(ledger.entries())
             found[name] = Weighed(report, case, packs, graph_of(report, case))
     return found
 

@@ -35,17 +35,27 @@ def quads(telling):
     return exported(telling)
 
 
+# Parsers of rdflib warn of names of rdflib that are old.
+@pytest.mark.filterwarnings("ignore::DeprecationWarning:rdflib")
 @pytest.mark.parametrize("form", FORMATS)
 def test_a_file_is_read_by_another_library_as_what_was_written(quads, form):
     mine = [quad for quad in quads if "dunnock" not in quad[0] and "garganey" not in quad[0]]
     content = written(mine, form).decode()
     name = {"n-quads": "nquads"}.get(form, form)
-    if FORMATS[form].has_graphs:
-        found = Dataset()
-        found.parse(data=content, format=name)
-        assert len(list(found.quads())) == len(mine)
-    else:
-        assert len(Graph().parse(data=content, format=name)) == len({quad[1:] for quad in mine})
+    if not FORMATS[form].has_graphs:
+        found = {
+            tuple(term.n3() for term in triple)
+            for triple in Graph().parse(data=content, format=name)
+        }
+        assert found == {quad[1:] for quad in mine}
+        return
+    dataset = Dataset()
+    dataset.parse(data=content, format=name)
+    default = (None, dataset.default_graph.identifier)
+    assert {
+        ("" if graph in default else graph.n3(), *(term.n3() for term in triple))
+        for *triple, graph in dataset.quads()
+    } == set(mine)
 
 
 def test_there_are_no_blank_nodes_and_nothing_stands_twice(quads):
@@ -92,27 +102,27 @@ def test_every_format_gives_the_same_bytes_under_two_hash_seeds(sample_ledger):
     assert len(said) == 1
 
 
-def withheld_values(sample):
-    """Every withheld text of a sample that no other field of it tells as well."""
+def withheld_values(samples):
+    """Every withheld text of the samples that no other field of any of them tells as well."""
     told, withheld = [], set()
-    for recorded in sample.case.lines.values():
-        for name, value in recorded.line.model_dump(mode="json").items():
-            if name in recorded.withheld:
-                withheld.add(str(value))
-            elif name != "id":
-                told.append(json.dumps(value, ensure_ascii=False))
+    for one in samples.values():
+        for recorded in one.case.lines.values():
+            for name, value in recorded.line.model_dump(mode="json").items():
+                if name in recorded.withheld:
+                    withheld.add(str(value))
+                elif name != "id":
+                    told.append(json.dumps(value, ensure_ascii=False))
     return {text for text in withheld if len(text) > 3 and not any(text in each for each in told)}
 
 
 @pytest.mark.parametrize("form", FORMATS)
 def test_withheld_matter_is_in_no_format(samples, quads, form):
     content = written(quads, form).decode()
-    for one in samples.values():
-        texts = withheld_values(one)
-        assert texts
-        for value in texts:
-            assert value not in content
-            assert json.dumps(value)[1:-1] not in content
+    values = withheld_values(samples)
+    assert len(values) > 5
+    for value in values:
+        assert value not in content
+        assert json.dumps(value)[1:-1] not in content
 
 
 def test_serial_numbers_of_examples_are_not_told(telling, quads):

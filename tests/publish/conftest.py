@@ -8,6 +8,7 @@ import pytest
 from PIL import Image
 
 from ledger.basis.hashing import sha256_hex
+from ledger.disputes import Claim, Dispute, Observation, Rival, RuleText
 from ledger.findings import (
     FORMAT,
     Account,
@@ -343,6 +344,39 @@ def hand_made_report(instrument: str = "corbel-lap-steel", first: int = 1) -> Re
                 is_practice=False,
             ),
         ),
+        challenges=(_dispute(lines[1]),),
+    )
+
+
+def _dispute(doubted: LineText) -> Dispute:
+    """A challenge to a line that nobody has answered yet."""
+    return Dispute(
+        id="other-pot",
+        by="withheld",
+        date="2026-01-05",
+        says=f"That pot is another. {HOSTILE}",
+        instead="",
+        sequence=doubted.sequence,
+        hash=doubted.hash,
+        exhibits=(),
+        claims=(Claim("state/pot.volume", "The pot left the works with it."),),
+        observations=(
+            Observation(
+                doubted.id, doubted.sentence, "", doubted.sequence, doubted.hash, is_doubted=True
+            ),
+        ),
+        rules=(RuleText("mark", "A mark dates its part."),),
+        references=("corbel/source-304",),
+        rivals=(Rival("account", "Give up the pot.", "one to nine", grants=True),),
+        supposing=("It does not hold that the pot is the first.",),
+        falls=("Completed: no lower bound known; no upper bound known.",),
+        stands=("The jack: not the first.",),
+        impossible="",
+        conceded=("The pot is of its type.",),
+        would_change=("To be looked at on the pot: its joints.",),
+        unknown=(),
+        answers=(),
+        cautions=(),
     )
 
 

@@ -133,8 +133,13 @@ def test_the_page_tells_the_answer_and_the_erratum_and_escapes_the_challenger(re
 
 
 def test_a_page_without_a_challenge_says_so(render, report):
-    html = render("instrument.html", instrument_page(asdict(report)))
+    html = render("instrument.html", instrument_page(asdict(replace(report, challenges=()))))
     assert "No challenge is on record." in html
+
+
+def test_a_challenge_that_nobody_has_answered_is_said_to_be_so(render, report):
+    html = render("instrument.html", instrument_page(asdict(report)))
+    assert "Nobody has answered it on record." in html
 
 
 def test_what_cannot_be_supposed_is_told_in_place_of_what_falls(render, disputed, dispute):

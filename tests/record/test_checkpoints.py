@@ -105,7 +105,7 @@ def test_a_checkpoint_that_was_kept_is_read_again(signed, tmp_path):
     write_checkpoint(made, path)
     assert read_checkpoint(path) == made
     assert "private" not in path.read_text()
-    with pytest.raises(LedgerError, match="cannot be written"):
+    with pytest.raises(LedgerError, match="can be written"):
         write_checkpoint(made, tmp_path / "none" / "kept.json")
     with pytest.raises(LedgerError, match="cannot be read"):
         read_checkpoint(tmp_path / "none.json")
@@ -152,5 +152,5 @@ def test_the_database_itself_refuses_a_second_or_a_hollow_checkpoint(signed):
     with pytest.raises(LedgerError, match="entries that are there"):
         ledger.add_checkpoint(2, KEY.id, sealed)
     for statement in ("UPDATE checkpoint SET size = 2", "DELETE FROM checkpoint"):
-        with pytest.raises(Exception, match="never"):  # noqa: PT011 - SQLite's own
+        with pytest.raises(Exception, match="never"):
             ledger._connection.execute(statement)

@@ -125,7 +125,8 @@ def _edited(name, dossier):
         case "a word more outside":
             dossier["more"] = 1
         case "an entry edited":
-            entries[4]["content"] = entries[4]["content"].replace("1917", "1907")
+            for each in entries:
+                each["content"] = each["content"].replace("May 1917", "May 1907")
         case "an entry dropped that another needs":
             del entries[0]
         case "entries swapped":

@@ -145,7 +145,7 @@ def test_an_erasure_while_somebody_reads_is_brought_to_its_end_later(ledger, rec
     assert ledger.opened() == {}
     assert ledger.has_residue()
     found = audit_ledger(ledger.path)
-    assert ["erased"] == [step.name for step in found.steps if step.faults]
+    assert [step.name for step in found.steps if step.faults] == ["erased"]
     reader.close()
     ledger.close()
     with Ledger.open(ledger.path) as again:

@@ -1,0 +1,261 @@
+"""Which examination would tell most, and what would each outcome change?
+
+Question answered: for every examination that the catalogue and the packs know of and that has not
+been made, how many bits it is expected to take from the date of completion and from the states of
+the parts, outcome by outcome what it would change, how far one has to go for it and what that can
+cost; the least invasive first.
+
+Method: outcomes are foreseen by the model that the evidence is weighed by, on what is known now
+(:mod:`ledger.reason.prospects`). Outcomes that are told alike, and neighbouring years that are
+each unlikely, are told together.
+
+Cost: a few milliseconds for each examination.
+
+What it does not do: foresee what nobody thought of; nor put a price on an examination beyond how
+far one has to go for it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from ledger.advice import Advice, Foreseen
+from ledger.basis.spans import iso_date
+from ledger.reason.draft import Draft
+from ledger.reason.examination import REACH_LOSES, REACHES, Examination, Ready
+from ledger.reason.factors import Table
+from ledger.reason.foreseen_comparisons import foreseen_comparisons
+from ledger.reason.foreseen_marks import foreseen_marks
+from ledger.reason.foreseen_traces import foreseen_traces
+from ledger.reason.information import entropy_bits
+from ledger.reason.likelihoods import FIRST
+from ledger.reason.prospects import Prospect, Prospects
+from ledger.reason.ranges import region
+from ledger.reason.stretches import stretches_of, years_in_words
+from ledger.reason.weighing import Outcome, Scales
+from ledger.reason.wording import article, listing, percent
+
+LEAST_BITS = 0.01
+ADVISED_AT_MOST = 30
+TOLD_ALONE = 0.04
+OUTCOMES_AT_MOST = 6
+MOVES = 0.05
+REACH_WORDS = {
+    "look": "to be seen without opening anything",
+    "open": "to be seen once it is opened",
+    "remove": "to be seen once something is taken off",
+    "alter": "not to be seen without altering it",
+}
+
+
+@dataclass(slots=True)
+class Survey:
+    """All examinations of a case with what each is foreseen to do."""
+
+    ready: Ready
+    prospects: Prospects
+    found: tuple[tuple[Examination, Prospect], ...]
+
+
+def survey(outcome: Outcome) -> Survey:
+    """Everything that could be examined, weighed; nothing where nothing explains the evidence."""
+    ready = Ready.of(outcome)
+    weeks = outcome.weeks()
+    if not weeks.any():
+        return Survey(ready, Prospects.of(ready, ()), ())
+    stretches = stretches_of(ready.evidence.axis.first_day, weeks)
+    examinations = [
+        *foreseen_marks(ready, stretches),
+        *foreseen_traces(ready),
+        *foreseen_comparisons(ready, stretches),
+    ]
+    for root in ready.draft.anatomy.view.roots():
+        _join(ready, root)
+    prospects = Prospects.of(ready, (each.root for each in examinations))
+    return Survey(
+        ready, prospects, tuple((each, prospects.prospect(each)) for each in examinations)
+    )
+
+
+def _join(ready: Ready, root: str) -> None:
+    """The unions to a root as choices, which examinations of it may bear on."""
+    anatomy = ready.draft.anatomy
+    for union in anatomy.view.union_path(anatomy.view.anchor, root) or ():
+        ready.evidence.holds(ready.draft.joined(anatomy.union_id(union), *union.between))
+
+
+def advise(scales: Scales, outcome: Outcome, draft: Draft) -> tuple[Advice, ...]:
+    """What to examine next, the least invasive first and of those what tells most.
+
+    Args:
+        scales: the evidence.
+        outcome: that evidence weighed, on the terms that hold.
+        draft: the working paper; rows of practice that are asked for are written on it.
+    """
+    if not outcome.is_possible():
+        return ()
+    found = advised(survey(outcome))
+    known = scales.evidence.draft.packs
+    for each in found:
+        for name in each.rows:
+            row = known.row(name)
+            if row is not None:
+                draft.rows.setdefault(row.id, row)
+    return found
+
+
+def advised(made: Survey) -> tuple[Advice, ...]:
+    """The examinations that tell most, in words."""
+    telling = [
+        (examination, prospect)
+        for examination, prospect in made.found
+        if prospect.date_bits + prospect.state_bits >= LEAST_BITS
+    ]
+    telling.sort(key=_by_bits)
+    told = [
+        _advice(made, examination, prospect) for examination, prospect in telling[:ADVISED_AT_MOST]
+    ]
+    told.sort(key=lambda each: (not each.is_to_be_had, REACHES.index(each.reach)))
+    return tuple(told)
+
+
+def _by_bits(each: tuple[Examination, Prospect]) -> tuple[float, str]:
+    examination, prospect = each
+    return -round(prospect.date_bits + prospect.state_bits, 6), examination.id
+
+
+def _advice(made: Survey, examination: Examination, prospect: Prospect) -> Advice:
+    ready = made.ready
+    rows = [row for place in examination.positions if (row := ready.row_of(place)) is not None]
+    loses = REACH_LOSES[examination.reach] if examination.is_to_be_had else ""
+    bits = [f"{prospect.date_bits:.2f} bits from the date"]
+    bits.append(f"{prospect.state_bits:.2f} from the states of parts")
+    how = REACH_WORDS[examination.reach] if examination.is_to_be_had else "not to be had at will"
+    sentence = f"{article(examination.what)} ({how}): expected to take {' and '.join(bits)}."
+    if examination.left_because:
+        sentence += f" It was left so far: {examination.left_because.rstrip('.')}."
+    if loses:
+        sentence += f" {article(loses)}."
+    packs = ready.draft.packs
+    named = (packs.practice(name).id if "/" not in name else name for name in examination.rows)
+    return Advice(
+        id=examination.id.replace(" ", "."),
+        positions=examination.positions,
+        reach=examination.reach,
+        what=examination.what,
+        loses=loses,
+        date_bits=round(prospect.date_bits, 4),
+        state_bits=round(prospect.state_bits, 4),
+        outcomes=tuple(_foreseen(made, examination, prospect)),
+        sentence=sentence,
+        is_to_be_had=examination.is_to_be_had,
+        cautions=tuple(dict.fromkeys(caution for row in rows for caution in row.cautions)),
+        rows=tuple(named),
+    )
+
+
+# -- outcomes in words --------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """Outcomes that are told together."""
+
+    words: str
+    outcomes: tuple[int, ...]
+    chance: float
+
+
+def _foreseen(made: Survey, examination: Examination, prospect: Prospect) -> Iterator[Foreseen]:
+    """The likeliest outcomes, with what each would change."""
+    told = _told_together(examination, prospect.chances)
+    kept = sorted(told, key=lambda each: -each.chance)[:OUTCOMES_AT_MOST]
+    for each in told:
+        if each in kept and each.chance > 0:
+            changes = listing(_changes(made, examination, prospect, each))
+            sentence = f"If {each.words} ({percent(each.chance)}): {changes or 'little changes'}."
+            yield Foreseen(each.words, round(each.chance, 4), sentence)
+
+
+def _told_together(examination: Examination, chances: Table) -> list[_Told]:
+    """Outcomes by the words for them; runs of years that are each unlikely become one."""
+    by_word = [
+        tuple(i for i, told in enumerate(examination.told) if told == word)
+        for word in range(len(examination.words))
+    ]
+    shares = [float(sum(chances[i] for i in each)) for each in by_word]
+    found: list[_Told] = []
+    run: list[int] = []
+    runs = len(examination.years)
+    for word, share in enumerate(shares):
+        is_unlikely_year = word < runs and share < TOLD_ALONE
+        if is_unlikely_year:
+            run.append(word)
+        if run and (not is_unlikely_year or word + 1 == runs):
+            found.append(_run(examination, by_word, shares, run))
+            run = []
+        if not is_unlikely_year:
+            found.append(_Told(examination.words[word], by_word[word], share))
+    return found
+
+
+def _run(
+    examination: Examination, by_word: list[tuple[int, ...]], shares: list[float], run: list[int]
+) -> _Told:
+    first, last = examination.years[run[0]][0], examination.years[run[-1]][1]
+    words = f"{examination.says} {years_in_words((first, last))}"
+    outcomes = tuple(i for word in run for i in by_word[word])
+    return _Told(words, outcomes, sum(shares[word] for word in run))
+
+
+def _changes(
+    made: Survey, examination: Examination, prospect: Prospect, told: _Told
+) -> Iterator[str]:
+    """What the outcome would change, in clauses: the date, then the states."""
+    at = list(told.outcomes)
+    if prospect.date_bits >= LEAST_BITS:
+        then = prospect.dates[at].sum(axis=0)
+        now = prospect.dates.sum(axis=0)
+        said = _weeks_in_words(made, then)
+        if entropy_bits(then) < entropy_bits(now):
+            yield f"the date narrows to {said}"
+        else:
+            yield f"the date becomes less sure, {said}"
+    for name in examination.about:
+        if name not in prospect.states:
+            continue
+        table = prospect.states[name]
+        value = FIRST if name.startswith("way:") else 1
+        then, now = (
+            float(each[value] / each.sum()) for each in (table[at].sum(axis=0), table.sum(axis=0))
+        )
+        if abs(then - now) >= MOVES or (now < 0.5) != (then < 0.5):
+            yield f"{_state_in_words(made, name)} with a chance of {percent(then)} (now {percent(now)})"
+
+
+def _weeks_in_words(made: Survey, kept: Table) -> str:
+    prospects = made.prospects
+    axis = made.ready.evidence.axis
+    weeks = np.zeros(axis.weeks)
+    weeks[prospects.kept] = kept
+    spans = (
+        f"{iso_date(axis.days(first)[0])} to {iso_date(axis.days(last)[1])}"
+        for first, last in region(weeks)
+    )
+    return listing(spans, "or")
+
+
+def _state_in_words(made: Survey, name: str) -> str:
+    draft = made.ready.draft
+    kind, _, subject = name.partition(":")
+    if kind == "way":
+        return f"the {draft.event_name(subject)} left the works with it"
+    return draft.doubts[name].sentence
+
+
+def questions_of(names: Iterable[str]) -> str:
+    """A list of names for a reader."""
+    return listing(names)

@@ -1,0 +1,45 @@
+"""From a ledger to what it holds and to a report: what every command that only reads needs.
+
+Nothing here prints, writes or reads the clock.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from ledger.findings import Report
+from ledger.knowledge.packs import Packs, built_in_packs
+from ledger.reason.reasoner import reason
+from ledger.record.case import case_at, packs_at
+from ledger.record.entries import Entry
+from ledger.record.store import Ledger
+
+
+def known_packs(entries: Iterable[Entry], sequence: int | None = None) -> Packs:
+    """The program's own packs and those recorded in the ledger, as of ``sequence``."""
+    return Packs.of((*built_in_packs(), *packs_at(entries, sequence)))
+
+
+def instruments(entries: Iterable[Entry]) -> dict[str, str]:
+    """The name of every instrument in the ledger by its id."""
+    found: dict[str, str] = {}
+    for entry in entries:
+        if entry.book_kind == "instrument" and entry.section == "instrument":
+            if entry.body is None:
+                found.pop(entry.book, None)
+            else:
+                found[entry.book] = str(entry.body["name"])
+    return found
+
+
+def weigh(
+    ledger: Ledger, instrument: str, sequence: int | None = None, *, is_full: bool = False
+) -> Report:
+    """The report on an instrument as it was known after entry ``sequence`` (None: now).
+
+    Raises:
+        UnknownName: nothing of that instrument was recorded by then.
+    """
+    entries = ledger.entries()
+    case = case_at(entries, instrument, sequence, ledger.opened())
+    return reason(case, known_packs(entries, sequence), is_full=is_full)
