@@ -254,7 +254,8 @@ CREATE TABLE account (
     id TEXT NOT NULL,
     is_leading TEXT NOT NULL,     -- yes: it cannot be put aside against the best one
     sentence TEXT NOT NULL,
-    odds_note TEXT NOT NULL
+    odds_note TEXT NOT NULL,
+    chance REAL                   -- of this account among all; empty: not weighed
 ) STRICT;
 
 --| about: A supposition that an account gives up
@@ -277,6 +278,154 @@ CREATE TABLE dating (
     not_after_sentence TEXT NOT NULL,
     not_before_finding TEXT REFERENCES finding (key),
     not_after_finding TEXT REFERENCES finding (key)
+) STRICT;
+
+--| about: What the weighing of all evidence on an instrument rests on, or why there is none
+--| label: note
+--| facets: is_possible
+CREATE TABLE weighing (
+    instrument TEXT PRIMARY KEY REFERENCES instrument (id),
+    is_possible TEXT NOT NULL,    -- no: nothing explains all of the evidence
+    note TEXT NOT NULL
+) STRICT;
+
+--| about: How likely the weeks of an event are, all evidence weighed
+--| label: sentence
+--| facets: event, instrument
+CREATE TABLE date_chance (
+    key TEXT PRIMARY KEY,
+    instrument TEXT NOT NULL REFERENCES instrument (id),
+    event TEXT NOT NULL,          -- completed, dispatched or first sold: never merged
+    share REAL NOT NULL,          -- how much of the chance the likeliest weeks hold together
+    begins TEXT NOT NULL,         -- the first day of those weeks
+    ends TEXT NOT NULL,           -- their last day
+    runs INTEGER NOT NULL,        -- in how many runs of weeks they fall; more than one: with gaps
+    median TEXT NOT NULL,         -- as likely before as after this day
+    widest_begins TEXT,           -- the first day over the range of every starting value; empty: not worked out
+    widest_ends TEXT,             -- the last day over the range of every starting value
+    sentence TEXT NOT NULL,
+    finding TEXT REFERENCES finding (key)
+) STRICT;
+
+--| about: The chance of one week for an event; weeks with less than a millionth are left out
+--| facets: event
+CREATE TABLE week_chance (
+    id INTEGER PRIMARY KEY,
+    date_chance TEXT NOT NULL REFERENCES date_chance (key),
+    instrument TEXT NOT NULL REFERENCES instrument (id),
+    event TEXT NOT NULL,
+    begins TEXT NOT NULL,         -- the first day of the week
+    chance REAL NOT NULL
+) STRICT;
+
+--| about: How likely a part, or parts fitted as one, left the works with the instrument, all evidence weighed
+--| label: name
+--| facets: verdict, instrument
+CREATE TABLE part_chance (
+    id INTEGER PRIMARY KEY,
+    instrument TEXT NOT NULL REFERENCES instrument (id),
+    event TEXT NOT NULL,          -- the fitting event; parts that share one are one piece of evidence
+    name TEXT NOT NULL,
+    positions TEXT NOT NULL,      -- parted by commas; empty: a part that is no longer in place
+    chance REAL NOT NULL,
+    low REAL NOT NULL,            -- over the range of its own starting value
+    high REAL NOT NULL,
+    widest_low REAL,              -- over the range of every starting value; empty: not worked out
+    widest_high REAL,
+    service REAL NOT NULL,        -- the chance that a repair of its time put it in
+    period REAL NOT NULL,         -- the chance that it was chosen to match
+    transplant REAL NOT NULL,     -- the chance that it came with others from another example
+    verdict TEXT NOT NULL,        -- likelier the first, likelier not the first, cannot be told
+    sentence TEXT NOT NULL,
+    finding TEXT REFERENCES finding (key)
+) STRICT;
+
+--| about: How likely it is that something else holds which a step goes through by: a line, a row, a union
+--| label: sentence
+--| facets: instrument
+CREATE TABLE supposition_chance (
+    id INTEGER PRIMARY KEY,
+    instrument TEXT NOT NULL REFERENCES instrument (id),
+    supposition TEXT NOT NULL,
+    chance REAL NOT NULL,
+    low REAL NOT NULL,
+    high REAL NOT NULL,
+    sentence TEXT NOT NULL
+) STRICT;
+
+--| about: What a line, or several that are one piece of evidence, is worth for one statement
+--| label: sentence
+--| facets: words, instrument
+CREATE TABLE line_weight (
+    key TEXT PRIMARY KEY,
+    instrument TEXT NOT NULL REFERENCES instrument (id),
+    about TEXT REFERENCES finding (key), -- the statement; empty: it has no page of its own
+    about_words TEXT NOT NULL,
+    ratio REAL NOT NULL,          -- the odds of the statement with the lines over its odds without them
+    words TEXT NOT NULL,          -- the strength of the ratio on the scale of verbal equivalents
+    lines INTEGER NOT NULL,
+    sentence TEXT NOT NULL
+) STRICT;
+
+--| about: A line that a weight is the weight of
+CREATE TABLE weighed_line (
+    id INTEGER PRIMARY KEY,
+    line_weight TEXT NOT NULL REFERENCES line_weight (key),
+    line TEXT NOT NULL REFERENCES line (key)
+) STRICT;
+
+--| about: How far a starting value of practice moves what it moves most, within its own range
+--| label: sentence
+--| facets: value, instrument
+CREATE TABLE sway (
+    id INTEGER PRIMARY KEY,
+    instrument TEXT NOT NULL REFERENCES instrument (id),
+    value TEXT NOT NULL,
+    low REAL NOT NULL,
+    middle REAL NOT NULL,         -- as it is taken
+    high REAL NOT NULL,
+    about TEXT REFERENCES finding (key),
+    chance_at_low REAL NOT NULL,
+    chance_at_high REAL NOT NULL,
+    sentence TEXT NOT NULL
+) STRICT;
+
+--| about: A statement given to the reader that is other without a source or without a row of a pack
+--| facets: effect, instrument
+CREATE TABLE withdrawal (
+    id INTEGER PRIMARY KEY,
+    instrument TEXT NOT NULL REFERENCES instrument (id),
+    source TEXT REFERENCES source (key),
+    reference TEXT REFERENCES reference (id),
+    finding TEXT NOT NULL REFERENCES finding (key),
+    effect TEXT NOT NULL          -- falls: no chain is left; weakened: it stands by another chain
+) STRICT;
+
+--| about: Something without which a finding falls, whatever other chain is taken
+CREATE TABLE decisive (
+    id INTEGER PRIMARY KEY,
+    finding TEXT NOT NULL REFERENCES finding (key),
+    ground TEXT NOT NULL          -- line:, reference: or supposition: and its id
+) STRICT;
+
+--| about: What was recorded at one time that bears on an instrument
+--| facets: instrument
+CREATE TABLE recording (
+    key TEXT PRIMARY KEY,
+    instrument TEXT NOT NULL REFERENCES instrument (id),
+    first_entry INTEGER NOT NULL,
+    last_entry INTEGER NOT NULL,
+    recorded_at TEXT NOT NULL,
+    sentence TEXT NOT NULL,       -- how much was recorded
+    is_compared TEXT NOT NULL     -- yes: the conclusions before and after are compared
+) STRICT;
+
+--| about: What followed otherwise after a recording
+--| label: sentence
+CREATE TABLE recording_change (
+    id INTEGER PRIMARY KEY,
+    recording TEXT NOT NULL REFERENCES recording (key),
+    sentence TEXT NOT NULL
 ) STRICT;
 
 --| about: A position of an instrument and the state of what is in it
@@ -413,6 +562,21 @@ CREATE TABLE caution (
     defer_to TEXT NOT NULL
 ) STRICT;
 
+--| about: A page as it is served, drawn when the site was made
+--| open: no
+CREATE TABLE page (
+    path TEXT PRIMARY KEY,
+    body BLOB NOT NULL            -- gzip (RFC 1952)
+) STRICT;
+
+--| about: The rows of a pack by which marks are read, for the form that reads a mark
+--| open: no
+CREATE TABLE pack_body (
+    pack TEXT PRIMARY KEY REFERENCES pack (id),
+    place INTEGER NOT NULL,       -- later packs come after earlier ones
+    body TEXT NOT NULL            -- JSON
+) STRICT;
+
 --| about: What can be searched: one row for each line, finding, position, source and reference
 --| open: no
 CREATE TABLE passage (
@@ -441,6 +605,21 @@ CREATE INDEX finding_supposition_by_supposition ON finding_supposition (supposit
 CREATE INDEX conflict_supposition_by_conflict ON conflict_supposition (conflict);
 CREATE INDEX account_gives_up_by_account ON account_gives_up (account);
 CREATE INDEX dating_by_instrument ON dating (instrument, event);
+CREATE INDEX date_chance_by_instrument ON date_chance (instrument, event);
+CREATE INDEX week_chance_by_date_chance ON week_chance (date_chance);
+CREATE INDEX part_chance_by_instrument ON part_chance (instrument);
+CREATE INDEX part_chance_by_chance ON part_chance (chance);
+CREATE INDEX supposition_chance_by_instrument ON supposition_chance (instrument);
+CREATE INDEX line_weight_by_instrument ON line_weight (instrument, about);
+CREATE INDEX weighed_line_by_line ON weighed_line (line);
+CREATE INDEX weighed_line_by_weight ON weighed_line (line_weight);
+CREATE INDEX sway_by_instrument ON sway (instrument);
+CREATE INDEX withdrawal_by_source ON withdrawal (source) WHERE source IS NOT NULL;
+CREATE INDEX withdrawal_by_reference ON withdrawal (reference) WHERE reference IS NOT NULL;
+CREATE INDEX withdrawal_by_finding ON withdrawal (finding);
+CREATE INDEX decisive_by_finding ON decisive (finding);
+CREATE INDEX recording_by_instrument ON recording (instrument);
+CREATE INDEX recording_change_by_recording ON recording_change (recording);
 CREATE INDEX position_by_instrument ON position (instrument);
 CREATE INDEX position_by_label ON position (label);
 CREATE INDEX reading_by_line ON reading (line);

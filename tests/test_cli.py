@@ -84,8 +84,10 @@ def test_a_changed_line_supersedes_and_a_removed_one_retracts(recorded, tmp_path
     shutil.copy(recorded, path)
     sheet = own_folder / "dunnock-lap-steel.yaml"
     text = sheet.read_text(encoding="utf-8")
-    cut = text.rindex("\n  - id: ")
-    sheet.write_text(f"{text[:cut]}\n".replace("title: ", "title: Again, ", 1), encoding="utf-8")
+    asked, challenges, rest = text.partition("\nchallenges:")
+    cut = asked.rindex("\n  - id: ")  # the last question
+    shorter = f"{asked[:cut]}\n{challenges}{rest}"
+    sheet.write_text(shorter.replace("title: ", "title: Again, ", 1), encoding="utf-8")
     said = run("record", sheet, "--ledger", path)
     assert "1 superseded, 1 retracted." in said
     assert count(path) == count(recorded) + 2

@@ -139,12 +139,15 @@ FENCES: tuple[tuple[str, str, str], ...] = (
 
 # Libraries that are met in few places, and those places.
 MET_IN: Mapping[str, str] = {
-    "sqlite3": "record.store publish.sitedb publish.site publish.connection",
+    "sqlite3": (
+        "record.store record.connections record.chain record.turns record.migrations record.ledger_audit record.matter_audit record.seals publish.sitedb publish.site publish.connection"
+    ),
     "sqlite_utils": "publish.sitedb",
     "click": "cli commands",
     "rich": "printing",
     "PIL": "record.pictures bench.photographs_in",  # the latter for what the camera wrote
     "rfc8785": "basis.hashing",
+    "cryptography": "record.keys",
     "yaml": "basis.yamltext knowledge.packs",
     "networkx": "exchange",
     "openpyxl": "bench",

@@ -44,7 +44,7 @@ def id_part(text: str) -> str:
     >>> id_part("Pot.1: Überwurf (neu)")
     'pot.1-uberwurf-neu'
     """
-    plain = unicodedata.normalize("NFKD", text.casefold()).encode("ascii", "ignore").decode()
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
     kept = "".join(glyph if glyph.isalnum() or glyph == "." else " " for glyph in plain)
     words = [word.strip(".") for word in kept.split()]
     dotted = ["".join(part for part in _dots(word)) for word in words if word]

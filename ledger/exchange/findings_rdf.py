@@ -244,6 +244,7 @@ def _swaps_and_surprises(names: Names, report: Report) -> Iterator[Triple]:
     for surprise in report.surprises:
         here = names.finding(own, surprise.id)
         yield here, spelt("wm:isOpen"), truth(surprise.is_open)
+        yield here, spelt("wm:seen"), text(surprise.sentence)
         yield here, spelt("wm:ofLine"), names.premise(own, f"line:{surprise.line}")
         if surprise.explained_by is not None:
             explaining = names.premise(own, f"line:{surprise.explained_by}")

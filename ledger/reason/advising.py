@@ -17,7 +17,7 @@ far one has to go for it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,7 +30,6 @@ from ledger.reason.factors import Table
 from ledger.reason.foreseen_comparisons import foreseen_comparisons
 from ledger.reason.foreseen_marks import foreseen_marks
 from ledger.reason.foreseen_traces import foreseen_traces
-from ledger.reason.information import entropy_bits
 from ledger.reason.likelihoods import FIRST
 from ledger.reason.prospects import Prospect, Prospects
 from ledger.reason.ranges import region
@@ -42,7 +41,7 @@ LEAST_BITS = 0.01
 ADVISED_AT_MOST = 30
 TOLD_ALONE = 0.04
 OUTCOMES_AT_MOST = 6
-MOVES = 0.05
+MOVES, EVEN = 0.05, 0.5
 REACH_WORDS = {
     "look": "to be seen without opening anything",
     "open": "to be seen once it is opened",
@@ -217,45 +216,48 @@ def _changes(
     """What the outcome would change, in clauses: the date, then the states."""
     at = list(told.outcomes)
     if prospect.date_bits >= LEAST_BITS:
-        then = prospect.dates[at].sum(axis=0)
-        now = prospect.dates.sum(axis=0)
-        said = _weeks_in_words(made, then)
-        if entropy_bits(then) < entropy_bits(now):
-            yield f"the date narrows to {said}"
-        else:
-            yield f"the date becomes less sure, {said}"
+        then, now = (_likeliest(made, dates) for dates in (prospect.dates[at], prospect.dates))
+        if then != now:
+            verb = _COMPARED[(_length(then) > _length(now)) - (_length(then) < _length(now))]
+            yield f"the date {verb} {_weeks_in_words(made, then)}"
     for name in examination.about:
         if name not in prospect.states:
             continue
         table = prospect.states[name]
         value = FIRST if name.startswith("way:") else 1
-        then, now = (
+        after, before = (
             float(each[value] / each.sum()) for each in (table[at].sum(axis=0), table.sum(axis=0))
         )
-        if abs(then - now) >= MOVES or (now < 0.5) != (then < 0.5):
-            yield f"{_state_in_words(made, name)} with a chance of {percent(then)} (now {percent(now)})"
+        if abs(after - before) >= MOVES or (before < EVEN) != (after < EVEN):
+            said = f"with a chance of {percent(after)} (now {percent(before)})"
+            yield f"{state_in_words(made, name)} {said}"
 
 
-def _weeks_in_words(made: Survey, kept: Table) -> str:
-    prospects = made.prospects
-    axis = made.ready.evidence.axis
-    weeks = np.zeros(axis.weeks)
-    weeks[prospects.kept] = kept
-    spans = (
-        f"{iso_date(axis.days(first)[0])} to {iso_date(axis.days(last)[1])}"
-        for first, last in region(weeks)
-    )
+_COMPARED = {-1: "narrows to", 0: "moves to", 1: "becomes less sure,"}
+Runs = list[tuple[int, int]]
+
+
+def _likeliest(made: Survey, dates: Table) -> Runs:
+    """The likeliest weeks, summed over outcomes."""
+    weeks = np.zeros(made.ready.evidence.axis.weeks)
+    weeks[made.prospects.kept] = dates.sum(axis=0)
+    return region(weeks)
+
+
+def _length(runs: Runs) -> int:
+    return sum(last - first + 1 for first, last in runs)
+
+
+def _weeks_in_words(made: Survey, runs: Runs) -> str:
+    days = made.ready.evidence.axis.days
+    spans = (f"{iso_date(days(first)[0])} to {iso_date(days(last)[1])}" for first, last in runs)
     return listing(spans, "or")
 
 
-def _state_in_words(made: Survey, name: str) -> str:
+def state_in_words(made: Survey, name: str) -> str:
+    """What it means that a choice holds."""
     draft = made.ready.draft
     kind, _, subject = name.partition(":")
     if kind == "way":
         return f"the {draft.event_name(subject)} left the works with it"
     return draft.doubts[name].sentence
-
-
-def questions_of(names: Iterable[str]) -> str:
-    """A list of names for a reader."""
-    return listing(names)

@@ -124,6 +124,7 @@ class Evidence:
     suppositions: Mapping[str, Supposition]
     fitments: Mapping[str, Fitment]
     axis: Axis
+    age: float
     pieces: list[Piece] = field(default_factory=list)
     sizes: dict[str, int] = field(default_factory=dict)
     values: dict[str, Value] = field(default_factory=dict)
@@ -201,7 +202,7 @@ class Evidence:
         """The share of practice for a part, a union or an unaltered root, by its own name."""
         name = f"prior of {doubt.id}"
         if name not in self.values:
-            share, _ = part_shares(self.draft, doubt, age_in_years(self.draft))
+            share, _ = part_shares(self.draft, doubt, self.age)
             self.values[name] = Value(name, share.middle, share.low, share.high)
         return self.values[name]
 
@@ -288,6 +289,7 @@ def gathering(
         suppositions,
         fitments,
         axis,
+        age_in_years(draft),
         ages=None if look is None else np.maximum(look - days, 0) / DAYS_A_YEAR,
         dated_roots=frozenset(
             anatomy.root_of(bound.moment.partition(":")[2])

@@ -55,13 +55,19 @@ def _places(ready: Ready, base: str) -> Iterator[str]:
         yield from (place for place in members if place.partition(".")[0] == base)
 
 
-def _is_recorded(ready: Ready, place: str, kind: type, name: str) -> bool:
+def _is_recorded(
+    ready: Ready, place: str, kind: type[Feature | Measurement], name: str
+) -> bool:
     """Whether a feature or a quantity of that name is on record at the place."""
+    lines = (
+        each.line for each in (*ready.draft.case.of(Feature), *ready.draft.case.of(Measurement))
+    )
     return any(
-        each.line.position == place
-        and getattr(each.line, "feature", getattr(each.line, "quantity", "")).casefold()
+        isinstance(line, kind)
+        and line.position == place
+        and (line.feature if isinstance(line, Feature) else line.quantity).casefold()
         == name.casefold()
-        for each in ready.draft.case.of(kind)
+        for line in lines
     )
 
 
@@ -86,7 +92,8 @@ def _table(
     shape = (len(held), *sizes, held.shape[-1])
     whole = otherwise.reshape(-1, *(1 for _ in sizes), 1)
     found = np.broadcast_to(whole, shape).copy()
-    found[(slice(None), *holding)] = held
+    at: tuple[slice | int, ...] = (slice(None), *holding)
+    found[at] = held
     return found
 
 

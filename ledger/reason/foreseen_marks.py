@@ -44,7 +44,7 @@ from ledger.record.case import Recorded
 
 # Words of a catalogue's checks that mean a mark with a date in it.
 DATE_WORDS = ("code", "date", "pencil", "heel stamp", "dowel stamp", "block stamp", "stamp inside")
-NO_DATE_WORDS = ("patent", "date marks")
+NO_DATE_WORDS = ("patent",)
 # Which share of practice of marks beyond reading is that of which place, by a word of its name.
 ILLEGIBLE = {
     "capacitor": "illegible-capacitor",

@@ -126,7 +126,7 @@ def _works(draft: Draft, contested: set[str]) -> list[TimelineItem]:
 def _custody(draft: Draft, contested: set[str]) -> list[TimelineItem]:
     """Who held it, under running pseudonyms, and the gaps between."""
     found: list[TimelineItem] = []
-    for i, custody in enumerate(draft.case.of(Custody), 1):
+    for custody in draft.case.of(Custody):
         begins = read_date(custody.line.begins).spans if custody.line.begins else None
         ends = read_date(custody.line.ends).spans if custody.line.ends else None
         first = begins.earliest if begins else None
@@ -135,7 +135,7 @@ def _custody(draft: Draft, contested: set[str]) -> list[TimelineItem]:
             TimelineItem(
                 f"time.{custody.id}",
                 "custody",
-                f"Owner {i}",
+                (custody.pseudonym or "a person").capitalize(),
                 None if first is None else iso_date(first),
                 None if last is None else iso_date(last),
                 custody.id in contested,

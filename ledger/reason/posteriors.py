@@ -179,7 +179,7 @@ def tell_chances(scales: Scales, outcome: Outcome) -> Chances:
     for name in sorted(scales.evidence.sizes):
         chances = outcome.chances(name)
         if name.startswith("way:"):
-            parts.append(_part(scales.evidence, name.removeprefix("way:"), chances))
+            parts.append(_part(outcome, name.removeprefix("way:"), chances))
         else:
             others.append(_supposition(scales.evidence, name, float(chances[1])))
     return Chances(NOTE, dates=tuple(dates), parts=tuple(parts), suppositions=tuple(others))
@@ -225,11 +225,15 @@ def verdict_of(low: float, high: float) -> Verdict:
     return "likelier not the first" if high < EVEN else "cannot be told"
 
 
-def _part(evidence: Evidence, event: str, chances: Table) -> PartChance:
+def _part(outcome: Outcome, event: str, chances: Table) -> PartChance:
+    evidence = outcome.scales.evidence
     draft = evidence.draft
     prior = evidence.values[f"prior of first-fitted:{event}"]
     chance = float(chances[FIRST])
-    low, high = (_moved(chance, prior.middle, end) for end in (prior.low, prior.high))
+    low, high = (
+        float(outcome.moved(prior.id, end).chances(f"way:{event}")[FIRST])
+        for end in (prior.low, prior.high)
+    )
     verdict = verdict_of(low, high)
     first, service, period, transplant = (round(float(share), 4) for share in chances)
     told = "" if verdict == "cannot be told" else f": {verdict}"

@@ -50,7 +50,8 @@ class Prospect:
     @property
     def chances(self) -> Table:
         """The chance of each outcome."""
-        return self.dates.sum(axis=1)
+        found: Table = self.dates.sum(axis=1)
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +147,17 @@ class Prospects:
         bits = sum(expected_bits(table) for table in states.values())
         bits += self._others(examination, place, (joint, moved, dates), states)
         return Prospect(expected_bits(dates), bits, dates, states)
+
+    def state_after(self, prospect: Prospect, name: str) -> Table:
+        """The chance of each outcome and value of a choice, whatever it hangs on."""
+        if name in prospect.states:
+            return prospect.states[name]
+        for names, given in self._given_date():
+            if name in names:
+                found: Table = prospect.dates @ given[names.index(name)].T
+                return found
+        chances = self.whole.chances(name)
+        return np.outer(prospect.chances, chances)
 
     def _across(self, place: _Place, joint: Table, by_state: Table) -> Table:
         """Outcomes, states and the anchor's kept weeks, from those of another root."""
@@ -286,7 +298,8 @@ def _only(table: Table, sizes: tuple[int, ...], kept: tuple[int, ...]) -> Table:
     """Outcomes, the flattened states of some of the choices, and weeks; the others summed out."""
     whole = table.reshape(len(table), *sizes, table.shape[-1])
     others = tuple(i + 1 for i in range(len(sizes)) if i not in kept)
-    return whole.sum(axis=others).reshape(len(table), -1, table.shape[-1])
+    found: Table = whole.sum(axis=others).reshape(len(table), -1, table.shape[-1])
+    return found
 
 
 def _ties(

@@ -24,6 +24,8 @@ from ledger.disputes import Dispute
 from ledger.findings import (
     FORMAT,
     CautionText,
+    Conflict,
+    EventDating,
     LineText,
     PackUsed,
     PositionFinding,
@@ -133,11 +135,7 @@ def _conclude(case: Case, packs: Packs, given: Given, *, is_full: bool) -> tuple
     accounts = tell_accounts(weighed, account_chances)
     conflicts = tell_conflicts(draft, weighed.ready, weighed.reconciliation)
     bench = Bench(draft, weighed.ready, leaves_of(draft), weighed.suppositions, weighed.improbable)
-    datings = tuple(
-        dating
-        for i, mask in enumerate(weighed.leading[:LEADING_DATED], 1)
-        for dating in date_events(bench, f"account.{i}", mask)
-    )
+    datings = _datings(bench, weighed.leading)
     readings = _readings(derivation, bench, weighed.leading)
     positions = with_cautions(draft, state_positions(weighed)) if is_possible else ()
     surprises = open_surprises(weighed, derivation.readings, positions)
@@ -158,9 +156,7 @@ def _conclude(case: Case, packs: Packs, given: Given, *, is_full: bool) -> tuple
         model=about.model,
         invented=about.invented,
         sequence=case.sequence,
-        packs=tuple(
-            PackUsed(pack.pack, pack.title, pack.version, pack.invented) for pack in packs.files
-        ),
+        packs=_packs_used(packs),
         conclusion=conclusion,
         identity=identity,
         datings=datings,
@@ -168,15 +164,7 @@ def _conclude(case: Case, packs: Packs, given: Given, *, is_full: bool) -> tuple
         readings=readings,
         conflicts=conflicts,
         accounts=accounts,
-        completeness=" ".join(
-            filter(
-                None,
-                (
-                    completeness(weighed.reconciliation, len(accounts), len(conflicts)),
-                    in_common(weighed),
-                ),
-            )
-        ),
+        completeness=_how_complete(weighed, len(accounts), len(conflicts)),
         swaps=rank_swaps(weighed) if is_possible else (),
         surprises=surprises,
         questions=open_questions(draft),
@@ -188,8 +176,37 @@ def _conclude(case: Case, packs: Packs, given: Given, *, is_full: bool) -> tuple
         findings=tuple(draft.findings.values()),
         lines=_lines(draft),
         references=_references(draft),
-        chances=chances,
+        chances=chances if chances.is_possible else _with_conflict(chances, conflicts),
     )
+
+
+def _datings(bench: Bench, leading: tuple[int, ...]) -> tuple[EventDating, ...]:
+    """The ends of every event under each leading account, as far as they are dated."""
+    return tuple(
+        dating
+        for i, mask in enumerate(leading[:LEADING_DATED], 1)
+        for dating in date_events(bench, f"account.{i}", mask)
+    )
+
+
+def _packs_used(packs: Packs) -> tuple[PackUsed, ...]:
+    return tuple(
+        PackUsed(pack.pack, pack.title, pack.version, pack.invented) for pack in packs.files
+    )
+
+
+def _how_complete(weighed: Weighed, accounts: int, conflicts: int) -> str:
+    """What was listed and what left out, and what the leading accounts have in common."""
+    listed = completeness(weighed.reconciliation, accounts, conflicts)
+    return f"{listed} {in_common(weighed)}".strip()
+
+
+def _with_conflict(chances: Chances, conflicts: tuple[Conflict, ...]) -> Chances:
+    """Evidence that nothing explains, with its smallest conflict, where one is known."""
+    if not conflicts:
+        return chances
+    least = min(conflicts, key=lambda each: len(each.suppositions))
+    return replace(chances, note=f"{chances.note} {least.sentence}")
 
 
 def _with_chances(

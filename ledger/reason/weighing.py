@@ -82,7 +82,7 @@ class Scales:
                 table[list(values)] = 0.0
                 self.built[key] = Factor((name,), table)
             factors[f"held {name}"] = self.built[key]
-        return Outcome(self, factors, terms or Terms())
+        return Outcome(self, factors, terms or Terms(), held or {})
 
     def _built(self, piece: Piece, terms: Terms) -> Factor:
         """The piece on these terms; what other lines are taken for does not matter to it."""
@@ -254,12 +254,18 @@ class Outcome:
     scales: Scales
     factors: Mapping[str, Factor]
     terms: Terms
+    held: Mapping[str, Sequence[int]]
     _whole: Whole | None = None
 
     def _joined(self) -> Whole:
         if self._whole is None:
             self._whole = self.scales.joined(self.factors)
         return self._whole
+
+    def moved(self, value: str, end: float) -> Outcome:
+        """The same with one starting value at an end of its range."""
+        terms = Terms({**self.terms.moved, value: end}, self.terms.without, self.terms.taken)
+        return self.scales.on(terms, self.held)
 
     def weeks(self) -> Table:
         """The chance of each week of completion; all zeros where nothing explains the evidence."""

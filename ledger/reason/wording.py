@@ -175,7 +175,8 @@ def _work(recorded: Recorded[Work], name: Callable[[str], str]) -> str:
 def _custody(recorded: Recorded[Custody], _: Callable[[str], str]) -> str:
     begins = recorded.shown("begins") or "not known"
     ends = recorded.shown("ends") or "not known"
-    return f"Held by a person ({recorded.shown('holder')}) from {begins} to {ends}."
+    who = recorded.pseudonym or "a person"
+    return f"Held by {who} (name withheld) from {begins} to {ends}."
 
 
 def _sighting(recorded: Recorded[Sighting], name: Callable[[str], str]) -> str:

@@ -7,11 +7,11 @@ The reasoner sees this and nothing of the store.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Generic, TypeVar
 
 from ledger.errors import UnknownName
-from ledger.models import ALWAYS_WITHHELD, SECTIONS, Challenge, Instrument, Line
+from ledger.models import ALWAYS_WITHHELD, SECTIONS, Challenge, Custody, Instrument, Line
 from ledger.record.entries import Entry
 from ledger.references import PackFile
 
@@ -25,7 +25,8 @@ class Recorded(Generic[L]):
     """A line with its place in the ledger.
 
     ``withheld`` names the fields not to be shown; ``content_hash`` is the SHA-256 of the file
-    of an exhibit, and empty for other lines.
+    of an exhibit, and empty for other lines. ``pseudonym`` stands for a withheld holder: the same
+    for the same one throughout a case, and for nobody in another.
     """
 
     line: L
@@ -34,6 +35,7 @@ class Recorded(Generic[L]):
     hash: str
     withheld: frozenset[str] = frozenset()
     content_hash: str = ""
+    pseudonym: str = ""
 
     @property
     def id(self) -> str:
@@ -43,7 +45,7 @@ class Recorded(Generic[L]):
     def shown(self, name: str) -> str:
         """The field as text that may be published: withheld ones say so and no more."""
         if name in self.withheld:
-            return WITHHELD_TEXT
+            return (self.pseudonym if name == "holder" else "") or WITHHELD_TEXT
         value = getattr(self.line, name)
         return "" if value is None else str(value)
 
@@ -110,7 +112,25 @@ def case_at(
             lines[entry.line] = _recorded(entry, values)
     if about is None:
         raise UnknownName("instrument", instrument, sorted(known))
-    return Case(about, head, lines)
+    return Case(about, head, _with_pseudonyms(lines))
+
+
+def _with_pseudonyms(lines: dict[str, Recorded[Any]]) -> dict[str, Recorded[Any]]:
+    """The lines, every holder under a number of their own, in the order of recording.
+
+    One who held it twice keeps the number, however the name was typed. An erased name is
+    nobody's: each gets a number for itself.
+    """
+    numbers: dict[str, int] = {}
+    for name, recorded in lines.items():
+        if not isinstance(recorded.line, Custody):
+            continue
+        holder = " ".join(recorded.line.holder.casefold().split())
+        number = numbers.setdefault(
+            name if holder == WITHHELD_TEXT else f"held by {holder}", len(numbers) + 1
+        )
+        lines[name] = replace(recorded, pseudonym=f"owner {number}")
+    return lines
 
 
 def _recorded(entry: Entry, opened: Mapping[str, Any]) -> Recorded[Any]:

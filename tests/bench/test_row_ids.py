@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import re
 
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from ledger.bench.columns import tabs
@@ -12,6 +12,7 @@ from ledger.models import SECTIONS
 
 
 @given(st.text(max_size=100))
+@example("𝑨.b .c")
 def test_what_is_made_of_any_text_is_part_of_an_id_or_nothing(text):
     made = id_part(text)
     assert not made or re.fullmatch(ID_PATTERN, made)

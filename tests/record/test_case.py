@@ -126,3 +126,21 @@ def test_a_row_that_is_edited_keeps_its_place():
     edited = _entry(4, "facts", "f", {**facts[0], "means": "z"}, **pack)
     (now,) = packs_at([*_recorded(_pack("z", facts=facts)), edited])
     assert [(row.id, row.means) for row in now.facts] == [("f", "z"), ("g", "y")]
+
+
+def test_a_holder_keeps_one_pseudonym_throughout_and_an_erased_one_is_nobodys(
+    ledger, record, mandolin, erase
+):
+    text = mandolin + (
+        "  - {id: second, source: bench, holder: A. N. Other, begins: 1960}\n"
+        "  - {id: again, source: bench, holder: ' somebody  in particular', begins: 1971, ends: 1994}\n"
+    )
+    record(ledger, text)
+
+    def _shown():
+        lines = case_at(ledger.entries(), "my-mandolin", opened=ledger.opened()).lines
+        return [lines[name].shown("holder") for name in ("first-holder", "second", "again")]
+
+    assert _shown() == ["owner 1", "owner 2", "owner 1"]
+    erase(ledger)
+    assert _shown() == ["owner 1", "owner 2", "owner 3"]

@@ -23,7 +23,7 @@ from ledger.record.store import Ledger
 
 TIME = "2026-03-02T10:00:00Z"
 GOLDEN = Path(__file__).parent / "golden" / "format-2.db"
-FLIPS = 150
+FLIPS = 60
 
 
 @pytest.fixture(scope="module")
@@ -78,7 +78,7 @@ def test_a_flipped_byte_anywhere_is_found(site):
     dice = random.Random(6962)
     for path in (database, *database.parent.glob("*.json")):
         content = path.read_bytes()
-        for _ in range(FLIPS if path == database else 60):
+        for _ in range(FLIPS if path == database else 20):
             at = dice.randrange(len(content))
             flipped = bytearray(content)
             flipped[at] ^= dice.randrange(1, 256)
@@ -114,7 +114,7 @@ def _change(database, *statements):
         ("UPDATE line SET hash = replace(hash, 'a', 'b')", ["lines", "seal"]),
         ("UPDATE entry SET hash = replace(hash, 'a', 'b') WHERE sequence = 4", ["entries", "lines", "seal"]),
         ("DELETE FROM entry WHERE sequence = 13", ["entries", "seal"]),
-        ("DELETE FROM entry WHERE sequence = 3", ["entries", "lines", "seal"]),
+        ("DELETE FROM entry WHERE sequence = 3", ["entries", "seal"]),
         ("UPDATE head SET hash = replace(hash, 'a', 'b')", ["entries", "seal"]),
         ("DELETE FROM proof", ["seal"]),
         ("DROP TABLE entry", ["database", "seal"]),
