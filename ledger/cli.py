@@ -88,6 +88,11 @@ COMMANDS = {
     "weigh": late(
         "commands.weighing", "weigh", "Say what follows from the record of an instrument."
     ),
+    "examine-next": late(
+        "commands.advising",
+        "examine_next",
+        "Say which examinations of an instrument would tell most.",
+    ),
     "explain": late("commands.weighing", "explain", "Unfold a finding down to entries and rows."),
     "support": late(
         "commands.graphs",

@@ -26,21 +26,22 @@ FLOORS: tuple[str, ...] = (
         "basis.merkle basis.pattern_cost basis.phrases basis.spans basis.uncertainty "
         "basis.units basis.verbal_scale basis.visible bench.row_ids exchange.iris "
         "exchange.terms knowledge.compiled knowledge.glyphs publish.chain_layout "
-        "publish.connection publish.csv_cells publish.outlines publish.page_contexts "
-        "publish.shortening reason.factors reason.rules record.pictures"
+        "publish.connection publish.csv_cells publish.gathered publish.outlines "
+        "publish.page_contexts publish.shortening publish.writing reason.factors reason.rules "
+        "record.exhibit_files record.pictures"
     ),
     (
         "findings holdings basis.copper basis.date_patterns basis.frets basis.limits "
         "basis.yamltext commands.paragraphs knowledge.readings publish.challenge_contexts "
-        "publish.guard publish.questions publish.searching publish.svg publish.tables "
-        "publish.time_scale reason.domains reason.information reason.likelihoods reason.network "
-        "record.connections record.entries record.exhibits"
+        "publish.guard publish.questions publish.rendering publish.searching publish.svg "
+        "publish.tables publish.time_scale reason.domains reason.information reason.likelihoods "
+        "reason.network record.connections record.entries record.exhibits"
     ),
     (
-        "basis.edtf basis.modelfaults basis.quantities bench.tables exchange.dates_rdf "
-        "exchange.ontology publish.chain_drawing publish.evidence publish.part_drawing "
-        "publish.placing publish.time_rows reason.explain reason.given reason.stretches "
-        "reason.tighten record.chain"
+        "dossier basis.edtf basis.modelfaults basis.quantities bench.tables exchange.dates_rdf "
+        "exchange.ontology publish.chain_drawing publish.chance_rows publish.evidence "
+        "publish.part_drawing publish.placing publish.time_rows reason.explain reason.given "
+        "reason.stretches reason.tighten record.chain"
     ),
     (
         "lines basis.circuits exchange.alternatives exchange.checking exchange.findings_rdf "
@@ -77,7 +78,7 @@ FLOORS: tuple[str, ...] = (
         "knowledge.source_alternatives publish.site reason.draft reason.supposing record.store"
     ),
     (
-        "bench.forms bench.rows_in bench.spreadsheet_out commands.options exchange.rdf "
+        "workflow bench.forms bench.rows_in bench.spreadsheet_out commands.options exchange.rdf "
         "exchange.sharing knowledge.source_dates reason.cautions reason.ends reason.fretting "
         "reason.measuring reason.technology record.checkpoints record.copying record.erasing"
     ),
@@ -96,18 +97,18 @@ FLOORS: tuple[str, ...] = (
         "reason.concluding reason.disputing reason.part_evidence reason.states reason.swaps "
         "reason.telling reason.told_evidence record.verification"
     ),
-    "reason.reaches reason.rivals reason.surprises reason.weighing",
+    "commands.trust reason.reaches reason.rivals reason.surprises reason.weighing",
     "reason.conceding reason.examination reason.ranges",
     (
         "reason.answering reason.foreseen_comparisons reason.foreseen_marks "
         "reason.foreseen_traces reason.posteriors reason.prospects"
     ),
-    "reason.leaving_out",
-    "reason.reasoner",
-    "workflow reason.suppose",
+    "reason.advising reason.leaving_out",
+    "reason.reasoner reason.settling",
+    "reporting reason.next_steps reason.suppose",
     (
-        "publishing commands.bench commands.disputing commands.graphs commands.histories "
-        "commands.recording commands.reference commands.telling commands.trust "
+        "publishing commands.advising commands.bench commands.disputing commands.graphs "
+        "commands.histories commands.recording commands.reference commands.telling "
         "commands.weighing"
     ),
     "demonstration",
@@ -145,6 +146,7 @@ MET_IN: Mapping[str, str] = {
     "sqlite_utils": "publish.sitedb",
     "click": "cli commands",
     "rich": "printing",
+    "numpy": "reason",
     "PIL": "record.pictures bench.photographs_in",  # the latter for what the camera wrote
     "rfc8785": "basis.hashing",
     "cryptography": "record.keys",

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from ledger.basis.visible import visible
 from ledger.commands.options import LEDGER_OPTION, now
 from ledger.errors import WitnessmarkError
 from ledger.exchange import theirs
@@ -47,7 +48,7 @@ def take_in(file: Path, name: str, base: str, ledger_path: Path) -> None:
     quads = _read_sound(file)
     receipt = theirs.take_in(theirs.folder_beside(ledger_path), name, quads, base, now())
     click.echo(
-        f"Kept as {receipt.name}: {receipt.quads} statements under {receipt.base}, as of entry "
+        f"Kept as {receipt.name}: {receipt.quads} statements under {visible(receipt.base)}, as of entry "
         f"{receipt.sequence} ({receipt.hash[:16]}…). They are theirs; none is in your ledger."
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from typing import Any
 
 from ledger.findings import EventDating, Finding, LineText, Report, SuppositionText
@@ -15,6 +15,17 @@ from ledger.publish.svg import anchor
 Row = dict[str, Any]
 Rows = Mapping[str, list[Row]]
 
+FINDING_WORDS = {
+    "bound": "What bounds a date",
+    "comparison": "Held against a reference",
+    "date": "End of a date",
+    "conflict": "Conflict",
+    "account": "Leading account",
+    "surprise": "Surprise",
+    "identity": "What it is",
+    "chance": "How likely",
+    "dependency": "To be taken with care",
+}
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
@@ -219,6 +230,7 @@ def _add_suppositions(report: Report, rows: defaultdict[str, list[Row]]) -> None
                 "is_leading": yes_no(account.is_leading),
                 "sentence": account.sentence,
                 "odds_note": account.odds_note,
+                "chance": account.chance,
             }
         )
         rows["account_gives_up"] += [
@@ -343,8 +355,17 @@ def _add_open_matters(report: Report, rows: defaultdict[str, list[Row]]) -> None
     ]
 
 
+# What stands on the page of a position or a mark already, or only links others, is not looked for.
+_NOT_LOOKED_FOR = frozenset({"relation", "state", "reading", "swap"})
+
+
+def _is_looked_for(finding: Finding, set_aside: Container[str]) -> bool:
+    return finding.kind not in _NOT_LOOKED_FOR and finding.id not in set_aside
+
+
 def _add_passages(report: Report, rows: defaultdict[str, list[Row]]) -> None:
     page = instrument_href(report.instrument)
+    set_aside = {account.id for account in report.accounts if not account.is_leading}
     passages: Iterable[tuple[str, str, str, str]] = [
         ("instrument", report.name, _said(report, (*report.conclusion, *report.identity)), page),
         *(
@@ -360,11 +381,12 @@ def _add_passages(report: Report, rows: defaultdict[str, list[Row]]) -> None:
         *(
             (
                 "finding",
-                f"Finding: {finding.kind}",
+                f"{FINDING_WORDS.get(finding.kind, finding.kind)}: {report.name}",
                 finding.sentence,
                 finding_href(report.instrument, finding.id),
             )
             for finding in report.findings
+            if _is_looked_for(finding, set_aside)
         ),
         *(
             ("question", "Open question", _said(report, (question,)), page)

@@ -24,7 +24,10 @@ from sqlite_utils import Database
 from ledger.errors import PublicationError
 from ledger.findings import ReferenceText, Report
 from ledger.holdings import schema_file
+from ledger.publish.chance_rows import chance_rows, gathered_rows
+from ledger.publish.drawn_pages import draw_pages
 from ledger.publish.evidence import reference_href
+from ledger.publish.gathered import Gathered
 from ledger.publish.placing import (
     DATABASE_FILE,
     METADATA_FILE,
@@ -34,7 +37,9 @@ from ledger.publish.placing import (
     write_seal,
 )
 from ledger.publish.report_rows import Row, exhibit_captions, rows_of, yes_no
+from ledger.publish.searching import KINDS
 from ledger.publish.tables import Table, metadata_of, read_tables
+from ledger.publish.writing import Writer
 from ledger.record.entries import Entry
 from ledger.references import (
     PACK_SECTIONS,
@@ -45,6 +50,10 @@ from ledger.references import (
 )
 
 TITLE = "Documented instruments"
+NO_CAPTION = "An exhibit without a caption"
+NOT_PUBLISHED = "not published"
+# Of a pack those sections are kept whole by which a mark is read.
+NOT_FOR_MARKS = frozenset({"timelines", "specifications", "practices", "trace_kinds"})
 
 # What visitors may not do is refused by the server's own settings as well as by our code, so
 # that the folder stays closed when somebody serves it without our command.
@@ -93,7 +102,8 @@ class Publication:
     ``say_row`` gives the sentence for a row of a pack from the pack's id and the row;
     ``may_be_taken`` says whether visitors may download the database as a whole. ``proof`` is of
     the ledger's latest checkpoint; ``seal`` gives the name and the text of the seal over the
-    finished files from the SHA-256 of each by its name.
+    finished files from the SHA-256 of each by its name. ``beside`` gives what was gathered about
+    the instrument of a report.
     """
 
     head: Head
@@ -106,6 +116,7 @@ class Publication:
     may_be_taken: bool = False
     proof: Mapping[str, Any] | None = None
     seal: Callable[[Mapping[str, str]], tuple[str, str]] | None = None
+    beside: Callable[[Report], Gathered] | None = None
 
 
 def publish_site(folder: Path, publication: Publication) -> Path:
@@ -154,98 +165,117 @@ def _write_database(path: Path, publication: Publication, schema: str) -> None:
         # Until the file is whole nobody needs it: it is flushed once, before it is renamed.
         connection.execute("PRAGMA synchronous = OFF")
         connection.executescript(schema)
-        database = Database(connection)
-        with database.atomic():
-            _fill(database, publication)
+        connection.execute(
+            "CREATE TEMP TABLE waiting AS SELECT kind, instrument, title, text, href FROM passage"
+        )
+        _fill(connection, publication)
         _refuse_dangling(connection)
+        _order_passages(connection)
+        draw_pages(connection)
+        connection.commit()
+        database = Database(connection)
         passages = database.table("passage")
         passages.enable_fts(
             ["title", "text"], fts_version="FTS5", tokenize="porter unicode61 remove_diacritics 2"
         )
         passages.optimize()
-        connection.commit()
         connection.execute("PRAGMA optimize")
+        connection.commit()
         database.vacuum()
     finally:
         connection.close()
 
 
-def _fill(database: Database, publication: Publication) -> None:
-    _insert(database, "head", [asdict(publication.head)])
+def _order_passages(connection: sqlite3.Connection) -> None:
+    """Put the passages in the order in which they are of use: each kind is one run of rows.
+
+    A search for common words can then stop early and has the best kinds, and one kind alone is
+    looked through without the others.
+    """
+    for kind in KINDS:
+        connection.execute(
+            "INSERT INTO passage (kind, instrument, title, text, href)"
+            " SELECT kind, instrument, title, text, href FROM waiting WHERE kind = ?"
+            " ORDER BY rowid",
+            (kind,),
+        )
+    connection.execute("DROP TABLE waiting")
+
+
+def _fill(connection: sqlite3.Connection, publication: Publication) -> None:
+    writer = Writer(connection)
+    writer.insert("head", [asdict(publication.head)])
     if publication.proof is not None:
         body = json.dumps(publication.proof, sort_keys=True, separators=(",", ":"))
         size = publication.proof["checkpoint"]["size"]
-        _insert(database, "proof", [{"size": size, "body": body}])
-    _insert(
-        database,
+        writer.insert("proof", [{"size": size, "body": body}])
+    writer.insert(
         "rule",
         ({"id": name, "sentence": text} for name, text in publication.rules.items()),
     )
     references: set[str] = set()
     examples: list[Row] = []
-    for pack in publication.packs:
-        _insert(database, "pack", [_pack(pack)])
+    for place, pack in enumerate(publication.packs):
+        writer.insert("pack", [_pack(pack)])
+        writer.insert("pack_body", [_pack_body(pack, place)])
         rows = list(_pack_rows(pack, publication.say_row))
         references.update(row["id"] for row in rows)
-        _insert(database, "reference", rows)
-        _insert(database, "passage", map(_reference_passage, rows))
+        writer.insert("reference", rows)
+        writer.insert("waiting", map(_reference_passage, rows))
         examples += _examples(pack)
-    _insert(database, "entry", map(_entry, publication.entries))
-    captions = _fill_reports(database, publication.reports, references)
-    _fill_examples(database, examples)
-    _fill_exhibits(database, publication.exhibits, captions)
+    writer.insert("entry", map(_entry, publication.entries))
+    _fill_reports(writer, publication, references)
+    writer.insert("timeline_example", examples)
+    connection.execute(
+        "UPDATE timeline_example SET is_published_here = 'yes'"
+        " WHERE example IN (SELECT id FROM instrument)"
+    )
+    _fill_exhibits(writer, connection, publication.exhibits)
 
 
-def _insert(database: Database, table: str, rows: Iterable[Row]) -> None:
-    database.table(table).insert_all(rows, ignore=table in ("rule", "pack"))
-
-
-def _fill_reports(
-    database: Database, reports: Iterable[Report], references: set[str]
-) -> dict[str, str]:
-    """Write the reports one at a time; returns the captions of the exhibits they name."""
-    captions: dict[str, str] = {}
-    for report in reports:
-        for name in sorted({finding.rule for finding in report.findings}):
-            _insert(database, "rule", [{"id": name, "sentence": name}])
+def _fill_reports(writer: Writer, publication: Publication, references: set[str]) -> None:
+    """Write the reports one at a time, with what was gathered beside each."""
+    for report in publication.reports:
+        writer.insert(
+            "rule",
+            (
+                {"id": name, "sentence": name}
+                for name in sorted({finding.rule for finding in report.findings})
+            ),
+        )
         missing = [row for row in report.references if row.id not in references]
         references.update(row.id for row in missing)
-        _insert(database, "reference", map(_used_reference, missing))
-        for table, rows in rows_of(report).items():
-            _insert(database, table, rows)
+        writer.insert("reference", map(_used_reference, missing))
+        beside = Gathered() if publication.beside is None else publication.beside(report)
+        for found in (rows_of(report), chance_rows(report), gathered_rows(report, beside)):
+            for table, rows in found.items():
+                writer.insert("waiting" if table == "passage" else table, rows)
         body = json.dumps(asdict(report), ensure_ascii=False, separators=(",", ":"))
-        _insert(database, "report", [{"instrument": report.instrument, "body": body}])
-        captions.update(exhibit_captions(report))
-    return captions
+        writer.insert("report", [{"instrument": report.instrument, "body": body}])
+        writer.insert("exhibit", map(_kept_back, exhibit_captions(report).items()))
 
 
-def _fill_examples(database: Database, examples: list[Row]) -> None:
-    here = {row["id"] for row in database.query("select id from instrument")}
-    _insert(
-        database,
-        "timeline_example",
-        ({**row, "is_published_here": yes_no(row["example"] in here)} for row in examples),
-    )
+def _kept_back(named: tuple[str, str]) -> Row:
+    """A file by its name and caption, as long as its content is not there."""
+    digest, caption = named
+    return {
+        "sha256": digest,
+        "caption": caption,
+        "media_type": NOT_PUBLISHED,
+        "size_bytes": 0,
+    }
 
 
 def _fill_exhibits(
-    database: Database, exhibits: Iterable[ExhibitFile], captions: Mapping[str, str]
+    writer: Writer, connection: sqlite3.Connection, exhibits: Iterable[ExhibitFile]
 ) -> None:
     for exhibit in exhibits:
-        _insert(
-            database,
-            "exhibit",
-            [
-                {
-                    "sha256": exhibit.sha256,
-                    "caption": captions.get(exhibit.sha256, "An exhibit without a caption"),
-                    "media_type": exhibit.media_type,
-                    "size_bytes": len(exhibit.content),
-                }
-            ],
+        writer.insert("exhibit", [_kept_back((exhibit.sha256, NO_CAPTION))])
+        connection.execute(
+            "UPDATE exhibit SET media_type = ?, size_bytes = ? WHERE sha256 = ?",
+            (exhibit.media_type, len(exhibit.content), exhibit.sha256),
         )
-        _insert(
-            database,
+        writer.insert(
             "exhibit_file",
             [
                 {
@@ -256,22 +286,10 @@ def _fill_exhibits(
             ],
         )
     # A line may point to a file that is kept back: its name stands, without the file.
-    kept_back = database.query(
-        "select distinct exhibit from line_exhibit"
-        " where exhibit not in (select sha256 from exhibit) order by exhibit"
-    )
-    _insert(
-        database,
-        "exhibit",
-        [
-            {
-                "sha256": row["exhibit"],
-                "caption": captions.get(row["exhibit"], "An exhibit without a caption"),
-                "media_type": "not published",
-                "size_bytes": 0,
-            }
-            for row in kept_back
-        ],
+    connection.execute(
+        "INSERT OR IGNORE INTO exhibit (sha256, caption, media_type, size_bytes)"
+        " SELECT DISTINCT exhibit, ?, ?, 0 FROM line_exhibit ORDER BY exhibit",
+        (NO_CAPTION, NOT_PUBLISHED),
     )
 
 
@@ -284,6 +302,12 @@ def _pack(pack: PackFile) -> Row:
         "licence": pack.licence,
         "note": pack.note,
     }
+
+
+def _pack_body(pack: PackFile, place: int) -> Row:
+    """The rows by which marks are read; examples of timelines, with their serials, stay out."""
+    body = pack.model_dump_json(exclude=set(NOT_FOR_MARKS), exclude_defaults=True)
+    return {"pack": pack.pack, "place": place, "body": body}
 
 
 def _sections(pack: PackFile) -> Iterator[tuple[str, Reference]]:
@@ -319,6 +343,7 @@ def _examples(pack: PackFile) -> list[Row]:
             "example": example.instrument,
             "source": example.source,
             "date": example.date,
+            "is_published_here": "no",
         }
         for row in pack.timelines
         for example in row.examples

@@ -71,19 +71,22 @@ def survey(outcome: Outcome) -> Survey:
         *foreseen_traces(ready),
         *foreseen_comparisons(ready, stretches),
     ]
-    for root in ready.draft.anatomy.view.roots():
-        _join(ready, root)
+    _hold_every_state(ready)
     prospects = Prospects.of(ready, (each.root for each in examinations))
     return Survey(
         ready, prospects, tuple((each, prospects.prospect(each)) for each in examinations)
     )
 
 
-def _join(ready: Ready, root: str) -> None:
-    """The unions to a root as choices, which examinations of it may bear on."""
-    anatomy = ready.draft.anatomy
-    for union in anatomy.view.union_path(anatomy.view.anchor, root) or ():
-        ready.evidence.holds(ready.draft.joined(anatomy.union_id(union), *union.between))
+def _hold_every_state(ready: Ready) -> None:
+    """Every part's way of coming there and every union, as choices, weighed or not."""
+    anatomy, evidence = ready.draft.anatomy, ready.evidence
+    for event, members in ready.open_events():
+        if not anatomy.is_root(members[0]):
+            evidence.way(event)
+    for root in anatomy.view.roots():
+        for union in anatomy.view.union_path(anatomy.view.anchor, root) or ():
+            evidence.holds(ready.draft.joined(anatomy.union_id(union), *union.between))
 
 
 def advise(scales: Scales, outcome: Outcome, draft: Draft) -> tuple[Advice, ...]:

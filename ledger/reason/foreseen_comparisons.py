@@ -55,20 +55,15 @@ def _places(ready: Ready, base: str) -> Iterator[str]:
         yield from (place for place in members if place.partition(".")[0] == base)
 
 
-def _is_recorded(
-    ready: Ready, place: str, kind: type[Feature | Measurement], name: str
-) -> bool:
+def _is_recorded(ready: Ready, place: str, name: str, *, is_measure: bool) -> bool:
     """Whether a feature or a quantity of that name is on record at the place."""
-    lines = (
-        each.line for each in (*ready.draft.case.of(Feature), *ready.draft.case.of(Measurement))
-    )
-    return any(
-        isinstance(line, kind)
-        and line.position == place
-        and (line.feature if isinstance(line, Feature) else line.quantity).casefold()
-        == name.casefold()
-        for line in lines
-    )
+    case = ready.draft.case
+    named = [
+        *((each.line.position, each.line.feature, False) for each in case.of(Feature)),
+        *((each.line.position, each.line.quantity, True) for each in case.of(Measurement)),
+    ]
+    wanted = (place, name.casefold(), is_measure)
+    return any((at, what.casefold(), kind) == wanted for at, what, kind in named)
 
 
 def _supposed(ready: Ready, names: Iterable[str]) -> tuple[tuple[str, ...], tuple[int, ...]]:
@@ -117,7 +112,7 @@ def _features(ready: Ready) -> Iterator[Examination]:
     for (position, _), rows in by_feature.items():
         feature = rows[0][0].row.feature
         for place in _places(ready, position):
-            if not _is_recorded(ready, place, Feature, feature):
+            if not _is_recorded(ready, place, feature, is_measure=False):
                 yield _feature(ready, place, rows)
 
 
@@ -159,10 +154,11 @@ def _feature(ready: Ready, place: str, rows: list[tuple[Row[Timeline], Spans]]) 
 def _specifications(ready: Ready) -> Iterator[Examination]:
     draft = ready.draft
     for row in draft.packs.applying(Specification, draft.case.instrument):
-        kind = Measurement if row.row.quantity else Feature
+        is_measure = bool(row.row.quantity)
         name = row.row.quantity or row.row.feature
         for place in _places(ready, row.row.position):
-            if _contradicts(ready, row.row, place) and not _is_recorded(ready, place, kind, name):
+            is_recorded = _is_recorded(ready, place, name, is_measure=is_measure)
+            if _contradicts(ready, row.row, place) and not is_recorded:
                 yield _specification(ready, place, row)
 
 

@@ -84,17 +84,18 @@ IMPOSSIBLE = "Nothing explains all of the evidence together: read again what is 
 def _proposal(made: Survey, draft: Draft, asked: str) -> Proposal:
     if asked == DATE:
         return settle(made, DATE)
-    choice = _choice(made, draft, asked)
-    if choice is None:
-        said = f"The {draft.anatomy.name(asked)} is what the instrument of this case is known by."
-        return Proposal(asked, (), 1.0, 1.0, True, True, 0, said)  # noqa: FBT003 - settled as it is
+    choice = _choice(draft, asked)
+    if choice is None or choice not in made.ready.evidence.sizes:
+        name = draft.anatomy.name(asked)
+        says = "is what the instrument of this case is known by" if choice is None else "is empty"
+        return Proposal(asked, (), 1.0, 1.0, True, True, 0, f"The {name} {says}.")  # noqa: FBT003 - settled as it is
     return settle(made, choice)
 
 
-def _choice(made: Survey, draft: Draft, position: str) -> str | None:
+def _choice(draft: Draft, position: str) -> str | None:
     """The choice that is the state of a position; None for the root that all is counted from."""
     anatomy = draft.anatomy
     if not anatomy.is_root(position):
-        return made.ready.evidence.way(anatomy.event_of(position))
+        return f"way:{anatomy.event_of(position)}"
     path = anatomy.view.union_path(anatomy.view.anchor, position) or ()
     return anatomy.union_id(path[-1]) if path else None

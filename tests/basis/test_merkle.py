@@ -130,9 +130,7 @@ def test_the_published_consistency_proofs(tree, first, second, proof):
 def test_published_inclusion_proofs_good_and_bad(vector):
     _, index, size, root, leaf, proof, is_good = vector
     taken = [bytes.fromhex(each) for each in proof]
-    assert (
-        verify_inclusion(bytes.fromhex(leaf), index, size, taken, bytes.fromhex(root)) == is_good
-    )
+    assert verify_inclusion(bytes.fromhex(leaf), index, size, taken, bytes.fromhex(root)) == is_good
 
 
 @pytest.mark.parametrize("vector", VECTORS["consistency"], ids=lambda vector: vector[0])

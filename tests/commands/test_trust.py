@@ -69,7 +69,9 @@ def test_a_key_is_never_printed_and_kept_for_its_owner_alone(run, tmp_path):
     (private,) = [path for path in (tmp_path / "keys").iterdir() if ".public" not in path.name]
     secret = private.read_text().splitlines()[1]
     assert private.stat().st_mode & 0o777 == 0o600
-    said += run("key", "new", status=1) + run("checkpoint") + run("key", "rotate", "--recorder", "me")
+    said += (
+        run("key", "new", status=1) + run("checkpoint") + run("key", "rotate", "--recorder", "me")
+    )
     said += run("verify", "--json") + run("key", "--help")
     assert secret not in said
     assert secret.encode() not in (tmp_path / "ledger.db").read_bytes()
@@ -132,7 +134,9 @@ def test_a_site_its_seal_a_checkpoint_and_a_proof_are_verified(run, key, tmp_pat
         said = run("verify", path, "--public-key", key)
         assert "published site" in said
         assert "Signed as a whole." in said
-    assert "signature: as it should be" in run("verify", tmp_path / "kept.json", "--public-key", key)
+    assert "signature: as it should be" in run(
+        "verify", tmp_path / "kept.json", "--public-key", key
+    )
     assert "note: Whose key" in run("verify", tmp_path / "kept.json")
     with Ledger.open(tmp_path / "ledger.db", read_only=True) as ledger:
         (tmp_path / "proof.json").write_text(json.dumps(make_proof(ledger, [3, 4])))

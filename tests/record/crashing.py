@@ -103,7 +103,9 @@ class Bench:
                 self.published += 1
 
     def faults(self) -> list[str]:
-        found = [f"{name} is still in a byte" for name in self.erased if self._holds(f"{name}-secret")]
+        found = [
+            f"{name} is still in a byte" for name in self.erased if self._holds(f"{name}-secret")
+        ]
         with Ledger.open(self.path) as ledger:
             entries = ledger.entries()
             gone = erased_names(entries)
@@ -116,7 +118,9 @@ class Bench:
             if entry.line.startswith("x-"):
                 batches[entry.book] = batches.get(entry.book, 0) + 1
                 hidden.setdefault(entry.book, []).append(entry.body["holder"]["withheld"])
-        found += [f"{name} was told and is not there" for name in self.recorded if name not in batches]
+        found += [
+            f"{name} was told and is not there" for name in self.recorded if name not in batches
+        ]
         found += [f"{name} is there by halves" for name, count in batches.items() if count != BATCH]
         for name, names in hidden.items():
             if 0 < len(gone & set(names)) < BATCH:

@@ -126,7 +126,19 @@ def test_a_checkpoint_that_was_kept_is_read_again(signed, tmp_path):
         lambda given: {**given, "witnessmark_checkpoint": 2},
         lambda given: "x" * 20_000,
     ],
-    ids=["list", "empty", "more", "text", "none", "true", "root", "head", "signature", "format", "long"],
+    ids=[
+        "list",
+        "empty",
+        "more",
+        "text",
+        "none",
+        "true",
+        "root",
+        "head",
+        "signature",
+        "format",
+        "long",
+    ],
 )
 def test_what_is_no_checkpoint_is_refused(signed, tmp_path, edit):
     _, made = signed

@@ -92,7 +92,9 @@ with Ledger.open(path) as ledger:
 """
 
 
-def test_a_write_that_the_disk_refuses_is_told_and_leaves_nothing_behind(ledger, record, mandolin, tmp_path):
+def test_a_write_that_the_disk_refuses_is_told_and_leaves_nothing_behind(
+    ledger, record, mandolin, tmp_path
+):
     record(ledger, mandolin)
     ledger.close()
     done = subprocess.run(

@@ -237,7 +237,10 @@ def test_whoever_trusts_an_earlier_key_can_follow_to_the_one_that_signed(signed)
     proof = make_proof(signed, [2])
     assert _told(read_proof(proof, TRUST)) == []
     assert _told(read_proof(proof, Trust(SECOND.public_key))) == []
-    without = {**proof, "entries": [each for each in proof["entries"] if "endorsement" not in each["content"]]}
+    without = {
+        **proof,
+        "entries": [each for each in proof["entries"] if "endorsement" not in each["content"]],
+    }
     assert {name for name, _ in _told(read_proof(without, TRUST))} == {"signature"}
 
 

@@ -75,7 +75,10 @@ def test_a_place_without_withheld_matter_is_not_found(ledger, record, mandolin):
 
 @pytest.mark.parametrize(
     ("reason", "told"),
-    [(" ", "has to be said why"), ("somebody IN particular asked", "names what is to be forgotten")],
+    [
+        (" ", "has to be said why"),
+        ("somebody IN particular asked", "names what is to be forgotten"),
+    ],
     ids=["none", "names-the-person"],
 )
 def test_a_reason_is_asked_for_that_names_nobody(ledger, record, mandolin, reason, told):
@@ -156,7 +159,13 @@ def test_an_erasure_while_somebody_reads_is_brought_to_its_end_later(ledger, rec
 
 def test_nothing_of_a_value_can_be_told_from_what_is_left(ledger, record, mandolin):
     # A short serial must not be found by trying every number: the salt is gone with the value.
-    record(ledger, mandolin.replace("custody:", 'identity:\n- {id: n, source: bench, what: serial, value: "4127", withhold: [value]}\ncustody:'))
+    record(
+        ledger,
+        mandolin.replace(
+            "custody:",
+            'identity:\n- {id: n, source: bench, what: serial, value: "4127", withhold: [value]}\ncustody:',
+        ),
+    )
     (entry,) = [each for each in ledger.entries() if each.line == "n"]
     (row,) = ledger._connection.execute("SELECT salt FROM withheld WHERE field = 'value'")
     _erase(ledger, ["my-mandolin/n"])

@@ -161,7 +161,9 @@ def test_who_trusts_the_first_key_can_follow_to_the_last(two_keys):
 
 def test_a_revoked_key_counts_up_to_an_entry_and_leads_no_further(two_keys):
     ledger, first, second = two_keys
-    changes = revocation(first.id, _notes(ledger), "taken", 1, last_note(ledger.entries(), first.id))
+    changes = revocation(
+        first.id, _notes(ledger), "taken", 1, last_note(ledger.entries(), first.id)
+    )
     _note(ledger, changes)
     noted = _notes(ledger)
     assert noted[first.id].status == "revoked"

@@ -42,7 +42,9 @@ def signed(ledger, record, mandolin, tmp_path, picture):
 
 
 def _told(path, trust=TRUST):
-    return [(step.name, str(fault)) for step in audit_ledger(path, trust).steps for fault in step.faults]
+    return [
+        (step.name, str(fault)) for step in audit_ledger(path, trust).steps for fault in step.faults
+    ]
 
 
 def _steps(path, trust=TRUST):
@@ -85,7 +87,10 @@ def test_a_ledger_as_it_was_recorded_has_no_fault(signed):
 
 
 TAMPERED = {
-    "an entry edited": ("UPDATE entry SET recorder = 'x' WHERE sequence = 3", ["chain", "checkpoints"]),
+    "an entry edited": (
+        "UPDATE entry SET recorder = 'x' WHERE sequence = 3",
+        ["chain", "checkpoints"],
+    ),
     "a body edited": (
         "UPDATE entry SET body = replace(body, '1917', '1927') WHERE sequence = 5",
         ["chain", "checkpoints"],
@@ -100,7 +105,10 @@ TAMPERED = {
     ),
     "an entry dropped": ("DELETE FROM entry WHERE sequence = 3", ["chain", "checkpoints"]),
     "the last dropped": ("DELETE FROM entry WHERE sequence = 8", ["checkpoints"]),
-    "the first dropped": ("DELETE FROM entry WHERE sequence = 1", ["chain", "checkpoints", "trust"]),
+    "the first dropped": (
+        "DELETE FROM entry WHERE sequence = 1",
+        ["chain", "checkpoints", "trust"],
+    ),
     "a hash edited": (
         "UPDATE entry SET hash = replace(hash, 'a', 'b') WHERE sequence = 3",
         ["chain"],
@@ -109,7 +117,10 @@ TAMPERED = {
         "UPDATE entry SET previous = replace(previous, 'a', 'b') WHERE sequence = 3",
         ["chain", "checkpoints"],
     ),
-    "an entry renumbered": ("UPDATE entry SET sequence = 99 WHERE sequence = 8", ["chain", "checkpoints"]),
+    "an entry renumbered": (
+        "UPDATE entry SET sequence = 99 WHERE sequence = 8",
+        ["chain", "checkpoints"],
+    ),
     "a checkpoint dropped": ("DELETE FROM checkpoint", ["trust"]),
     "a checkpoint of another size": ("UPDATE checkpoint SET size = 5", ["checkpoints"]),
     "a signature edited": (
@@ -172,7 +183,10 @@ def test_every_fault_is_told_with_its_entry(signed):
 def test_a_guard_that_was_dropped_is_missed(signed):
     _change(signed, "UPDATE entry SET recorder = 'x' WHERE sequence = 3", keeping_guards=False)
     told = _told(signed)
-    assert ("tables", "the trigger entry_is_never_changed: expected as this program makes it; found nothing of that name") in told
+    assert (
+        "tables",
+        "the trigger entry_is_never_changed: expected as this program makes it; found nothing of that name",
+    ) in told
     assert "chain" in _steps(signed)
 
 
@@ -218,7 +232,9 @@ def _written_anew(path, key):
     return other
 
 
-def test_a_ledger_that_was_written_anew_is_told_by_the_key_and_by_a_kept_checkpoint(signed, tmp_path):
+def test_a_ledger_that_was_written_anew_is_told_by_the_key_and_by_a_kept_checkpoint(
+    signed, tmp_path
+):
     with Ledger.open(signed, read_only=True) as ledger:
         kept = sign_checkpoint(ledger, KEY, TIME)
     write_checkpoint(kept, tmp_path / "kept.json")
@@ -334,7 +350,11 @@ def test_something_erased_that_is_there_again_is_told(signed):
     assert {name for name, _ in _told(signed)} == {"erased"}
 
 
-@pytest.mark.parametrize("content", [b"", b"nothing", b"SQLite format 3\0" + b"\0" * 5000], ids=["empty", "short", "zeros"])
+@pytest.mark.parametrize(
+    "content",
+    [b"", b"nothing", b"SQLite format 3\0" + b"\0" * 5000],
+    ids=["empty", "short", "zeros"],
+)
 def test_a_file_that_is_no_database_is_told(tmp_path, content):
     path = tmp_path / "ledger.db"
     path.write_bytes(content)
@@ -350,7 +370,13 @@ def test_a_long_chain_is_walked_by_several_and_told_alike(tmp_path, monkeypatch)
     with Ledger.create(tmp_path / "long.db") as ledger:
         ledger.append(
             [
-                Change("record", Book("instrument", "a"), "marks", f"m-{at}", {"id": f"m-{at}", "é": '"'})
+                Change(
+                    "record",
+                    Book("instrument", "a"),
+                    "marks",
+                    f"m-{at}",
+                    {"id": f"m-{at}", "é": '"'},
+                )
                 for at in range(75)
             ],
             recorder='quoted "name"',
@@ -457,5 +483,3 @@ def test_an_entry_can_be_put_together_again_from_what_is_hashed(signed):
         if b"1919" not in content:  # the one with a quotation mark is put together the plain way
             assert entry_from_content(content) == entries[sequence - 1]
     connection.close()
-
-

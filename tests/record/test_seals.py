@@ -48,7 +48,11 @@ def site(made, tmp_path):
 
 
 def _told(database, trust):
-    return [(step.name, str(fault)) for step in audit_site(database, trust).steps for fault in step.faults]
+    return [
+        (step.name, str(fault))
+        for step in audit_site(database, trust).steps
+        for fault in step.faults
+    ]
 
 
 def _steps(database, trust):
@@ -61,7 +65,11 @@ def test_a_site_as_it_was_published_has_no_fault(site):
     assert found.faults == ()
     assert not any(step.notes for step in found.steps)
     (seal,) = database.parent.glob("seal-*.json")
-    assert set(json.loads(seal.read_text())["files"]) == {DATABASE_FILE, METADATA_FILE, SETTINGS_FILE}
+    assert set(json.loads(seal.read_text())["files"]) == {
+        DATABASE_FILE,
+        METADATA_FILE,
+        SETTINGS_FILE,
+    }
 
 
 def test_the_site_carries_hashes_and_no_content_of_entries(site):
@@ -112,7 +120,10 @@ def _change(database, *statements):
     [
         ("UPDATE line SET sentence = 'otherwise'", ["seal"]),
         ("UPDATE line SET hash = replace(hash, 'a', 'b')", ["lines", "seal"]),
-        ("UPDATE entry SET hash = replace(hash, 'a', 'b') WHERE sequence = 4", ["entries", "lines", "seal"]),
+        (
+            "UPDATE entry SET hash = replace(hash, 'a', 'b') WHERE sequence = 4",
+            ["entries", "lines", "seal"],
+        ),
         ("DELETE FROM entry WHERE sequence = 13", ["entries", "seal"]),
         ("DELETE FROM entry WHERE sequence = 3", ["entries", "seal"]),
         ("UPDATE head SET hash = replace(hash, 'a', 'b')", ["entries", "seal"]),

@@ -1,0 +1,70 @@
+"""What the templates are given of chances, weights and the history of the record."""
+
+from __future__ import annotations
+
+from typing import TypedDict
+
+from ledger.publish.page_contexts import Said
+
+
+class PartChanceShown(TypedDict):
+    """A part, or parts fitted as one, with its chance as a bar and in words.
+
+    ``ways`` tells, of a part that is likelier not the first, the likeliest ways of replacing it.
+    """
+
+    name: str
+    href: str
+    chance: str
+    range: str
+    verdict: str
+    ways: str
+    bar_svg: str
+
+
+class WeightShown(TypedDict):
+    """One piece of evidence: ``ratio`` and ``words`` say what it is worth."""
+
+    lines: list[Said]
+    is_together: bool
+    ratio: str
+    words: str
+    without: str
+    is_for: bool
+
+
+class WeightGroupShown(TypedDict):
+    """All that bears on one statement."""
+
+    about: Said
+    weights: list[WeightShown]
+
+
+class SupposedChanceShown(TypedDict):
+    """Something else that has to hold, with its chance."""
+
+    sentence: str
+    range: str
+
+
+class ChancesShown(TypedDict):
+    """The weighing; ``headline`` is the one sentence that stands with the conclusion."""
+
+    note: str
+    is_possible: bool
+    headline: Said
+    dates: list[Said]
+    parts: list[PartChanceShown]
+    suppositions: list[SupposedChanceShown]
+    weights: list[WeightGroupShown]
+    weights_count: int
+    sways: list[Said]
+
+
+class RecordingShown(TypedDict):
+    """What was recorded at one time; the latest comes first."""
+
+    date: str
+    sentence: str
+    is_compared: bool
+    changes: list[str]
