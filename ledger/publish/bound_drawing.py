@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from ledger.publish.curve_drawing import Curve
 from ledger.publish.date_sections import SIDES, under
 from ledger.publish.evidence import Evidence
 from ledger.publish.support import section_word
@@ -23,6 +24,7 @@ CLOSES_BOTH, CLOSES_NEITHER = "closes both sides", "closes neither side"
 ON_COMPLETION = "completed"
 BEFORE_WHICH_IT_WAS_COMPLETED = ("dispatched", "first sold", "seen:")
 LEAST_MARGIN_DAYS = 1096  # three years to either side of the days in question
+LEAST_BESIDE_A_CURVE_DAYS = 300  # less where a curve is to be seen
 
 Span = tuple[str | None, str | None]
 Dating = Mapping[str, Any]
@@ -68,7 +70,7 @@ class Piece:
 def date_bounds_svg(
     report: Mapping[str, Any], *, width: float = WIDE_UNITS, prefix: str = "bounds"
 ) -> str:
-    """Completion under each leading account, beneath it what each bound allows and what moves it.
+    """How likely each week is, completion under each account, what each bound allows, what moves it.
 
     Bounds whose days a report does not tell cannot be drawn; they are in the list of support.
     """
@@ -83,25 +85,33 @@ def date_bounds_svg(
         rows += [Row("What would be possible again without a piece"), *moves]
     if not rows:
         rows = [Row("Nothing recorded bounds the date of completion.")]
+    curve = Curve.of_event(report, ON_COMPLETION, evidence.href_of)
     caption = Caption(
-        f"What closes the date of completion of {report['name']}",
-        "First the days on which the instrument may have been completed, under each leading "
+        f"When {report['name']} was completed, and what closes the date",
+        f"{f'{curve.words} ' if curve else ''}First the days on which the instrument may have been completed, under each leading "
         "account; then what each piece of evidence allows; then where an end moves when a piece "
         "is left out. Two slanting strokes: it goes on beyond the drawing.",
     )
-    return rows_drawing(rows, Layout(width, prefix), caption, _days_in_question(datings, pieces))
+    days = _days_in_question(datings, pieces, curve)
+    return rows_drawing(rows, Layout(width, prefix), caption, days, curve)
 
 
-def _days_in_question(datings: Iterable[Dating], pieces: Iterable[Piece]) -> list[int]:
+def _days_in_question(
+    datings: Iterable[Dating], pieces: Iterable[Piece], curve: Curve | None
+) -> list[int]:
     """The ends of completion and of what closes them, with room; none where none is known."""
     spans = [span for dating in datings for span in _possible(dating)]
     spans += [piece.allowed for piece in pieces if piece.closes]
     days = [day_of(begins) for begins, _ in spans]
     days += [day_of(ends, is_end=True) for _, ends in spans]
     known = [day for day in days if day is not None]
+    known += curve.outer_days if curve else []
     if not known:
         return []
-    margin = max(LEAST_MARGIN_DAYS, (max(known) - min(known)) // 2)
+    span = max(known) - min(known)
+    margin = max(LEAST_MARGIN_DAYS, span // 2)
+    if curve:
+        margin = max(LEAST_BESIDE_A_CURVE_DAYS, span // 6)
     return [min(known) - margin, max(known) + margin]
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, Protocol
 
 from ledger.publish.svg import (
     Caption,
@@ -141,17 +141,32 @@ class Layout:
         return max(len(self.note_lines(middle)), 1 if left or right else 0)
 
 
+class Head(Protocol):
+    """Something drawn above the rows on the same axis."""
+
+    def height(self, layout: Layout) -> float:
+        """The room it takes."""
+
+    def drawn(self, top: float, scale: Scale, layout: Layout) -> str:
+        """What is drawn, from ``top`` down."""
+
+
 def rows_drawing(
-    rows: Sequence[Row], layout: Layout, caption: Caption, days: Sequence[int] = ()
+    rows: Sequence[Row],
+    layout: Layout,
+    caption: Caption,
+    days: Sequence[int] = (),
+    head: Head | None = None,
 ) -> str:
     """The drawing of the rows over an axis of the days given, or of every known day in them.
 
-    Bars that go on beyond the days given are cut there, and marked so.
+    Bars that go on beyond the days given are cut there, and marked so. The ``head`` stands
+    between the axis and the rows.
     """
     every = (day for row in rows for bar in row.bars for day in bar.days)
     scale = Scale.over(days or every, layout.left, layout.right)
     tops: list[float] = []
-    bottom = AXIS_HEIGHT
+    bottom = AXIS_HEIGHT + (head.height(layout) if head else 0)
     for row in rows:
         tops.append(bottom)
         bottom += layout.height(row)
@@ -159,6 +174,8 @@ def rows_drawing(
     height = bottom + (AXIS_HEIGHT if is_tall else 4)
     body = [_definitions(layout.prefix), _grid(scale, tops, rows, bottom)]
     body.append(_axis(scale, AXIS_HEIGHT - 10, AXIS_HEIGHT - 4))
+    if head:
+        body.append(head.drawn(AXIS_HEIGHT, scale, layout))
     body += [_row(row, top, scale, layout) for row, top in zip(rows, tops, strict=True)]
     if is_tall:
         body.append(_axis(scale, height - 6, bottom))

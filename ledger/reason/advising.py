@@ -114,7 +114,7 @@ def advised(made: Survey) -> tuple[Advice, ...]:
     telling = [
         (examination, prospect)
         for examination, prospect in made.found
-        if prospect.date_bits + prospect.state_bits >= LEAST_BITS
+        if max(prospect.date_bits, prospect.state_bits) >= LEAST_BITS
     ]
     telling.sort(key=_by_bits)
     told = [
@@ -133,10 +133,16 @@ def _advice(made: Survey, examination: Examination, prospect: Prospect) -> Advic
     ready = made.ready
     rows = [row for place in examination.positions if (row := ready.row_of(place)) is not None]
     loses = REACH_LOSES[examination.reach] if examination.is_to_be_had else ""
-    bits = [f"{prospect.date_bits:.2f} bits from the date"]
-    bits.append(f"{prospect.state_bits:.2f} from the states of parts")
+    takes = [
+        f"{bits:.2f} bits {of}"
+        for bits, of in (
+            (prospect.date_bits, "from the date"),
+            (prospect.state_bits, "from the states of parts"),
+        )
+        if bits >= LEAST_BITS
+    ]
     how = REACH_WORDS[examination.reach] if examination.is_to_be_had else "not to be had at will"
-    sentence = f"{article(examination.what)} ({how}): expected to take {' and '.join(bits)}."
+    sentence = f"{article(examination.what)} ({how}): expected to take {listing(takes)}."
     if examination.left_because:
         sentence += f" It was left so far: {examination.left_because.rstrip('.')}."
     if loses:

@@ -29,7 +29,7 @@ from ledger.reason.priors import TraceWeight, trace_ratio
 from ledger.references import CataloguePosition, TraceKind
 
 SEEN_ROW = "unrenewed-fastening"
-NOTHING_TELLING = "nothing there that tells"
+NOTHING_TELLING = "it shows nothing that tells"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,37 +45,37 @@ class _Family:
 FAMILIES = (
     _Family(
         "joints",
-        "the solder joints and the dress of the leads",
+        "look at the solder joints and the dress of the leads",
         ("joint", "double tinning", "lead dress", "solder", "colours and dress"),
         ("undisturbed-joints", "reworked-joint", "uniform-later-joints"),
     ),
     _Family(
         "bolts",
-        "bolt shadows and rust",
+        "look at bolt shadows and rust",
         ("bolt shadow",),
         ("bolt-shadow-matches", "bolt-shadow-mismatch"),
     ),
     _Family(
         "holes",
-        "the footprint, rings and holes",
+        "look at the footprint, rings and holes",
         ("footprint", "screw hole", "second hole", "ring", "press marks", "extra hole", "pin hole"),
         ("single-footprint", "extra-holes"),
     ),
     _Family(
         "shadow",
-        "the unfaded shadow beneath it",
+        "look at the unfaded shadow beneath it",
         ("shadow", "colour under"),
         ("unfaded-shadow", "shadow-mismatch"),
     ),
     _Family(
         "coat",
-        "whether the coat runs over its edge",
+        "see whether the coat runs over its edge",
         ("coat line", "coat over", "over the coat", "in or over"),
         ("finish-bridges-edge", "broken-finish-edge"),
     ),
     _Family(
         "wear",
-        "whether wear runs on over its neighbours",
+        "see whether wear runs on over its neighbours",
         ("wear",),
         ("wear-continuous", "wear-broken"),
     ),
@@ -117,7 +117,7 @@ def _look(ready: Ready, event: str, family: _Family, places: tuple[str, ...]) ->
     if all(strength == (1.0, 1.0) for strength in strengths):
         return []
     table = chances_of_traces(strengths, ready.practice(SEEN_ROW))
-    words = (*(row.row.name for row in rows), NOTHING_TELLING)
+    words = (*(f"it shows “{row.row.name}”" for row in rows), NOTHING_TELLING)
     way = ready.evidence.way(event)
     name = ready.names(places) if len(places) < 3 else ready.draft.event_name(event)
     return [
@@ -125,7 +125,7 @@ def _look(ready: Ready, event: str, family: _Family, places: tuple[str, ...]) ->
             id=f"{family.id} {event}",
             positions=places,
             reach=ready.reach(places),
-            what=f"look at {family.what}: {name}",
+            what=f"{family.what}: {name}",
             root=ready.draft.anatomy.root_of(places[0]),
             variables=(way,),
             table=table[..., None],

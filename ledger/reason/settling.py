@@ -233,8 +233,8 @@ def _in_words(made: Survey, trial: _Trial, chosen: tuple[int, ...], wanted: floa
         else f"whether {state_in_words(made, trial.asked)}"
     )
     chance, now = trial.chance(chosen), trial.chance(())
-    if now >= 1 - 1e-9:
-        return f"{article(asked)} is settled: nothing has to be examined for it."
+    if now >= wanted:
+        return f"{_as_it_stands(made, trial)}: no examination is needed to settle it."
     if not chosen:
         return f"Nothing known here that could be examined would help to settle {asked}."
     what = listing(trial.candidates[i].examination.what for i in chosen)
@@ -250,3 +250,12 @@ def _in_words(made: Survey, trial: _Trial, chosen: tuple[int, ...], wanted: floa
         "were not gone through"
     )
     return f"To settle {asked}, with a chance of {percent(chance)}: {what}; {proof}."
+
+
+def _as_it_stands(made: Survey, trial: _Trial) -> str:
+    """What is settled already, in words."""
+    if trial.asked == DATE:
+        return f"One year holds more than {percent(SETTLED)} of the chance of the date already"
+    holds = FIRST if trial.asked.startswith("way:") else 1
+    chance = float(trial.prospects.whole.chances(trial.asked)[holds])
+    return f"{article(state_in_words(made, trial.asked))} with a chance of {percent(chance)}"
