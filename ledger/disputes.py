@@ -25,7 +25,10 @@ class ExhibitText:
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """A line that the disputed claims rest on, or that bears on them, with what shows it."""
+    """A line that the disputed claims rest on, or that bears on them, with what shows it.
+
+    ``weights`` say what it is worth for the parts in dispute, where the report was asked for that.
+    """
 
     line: str
     sentence: str
@@ -34,6 +37,7 @@ class Observation:
     hash: str
     exhibits: tuple[ExhibitText, ...] = ()
     is_doubted: bool = False
+    weights: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from ledger.advice import Advice
 from ledger.chances import Chances
 from ledger.disputes import Dispute
 
@@ -358,3 +359,4 @@ class Report:
     challenges: tuple[Dispute, ...] = ()
     supposing: tuple[str, ...] = ()
     chances: Chances | None = None
+    advice: tuple[Advice, ...] = ()

@@ -43,7 +43,12 @@ ANSWER_FORMAT = "witnessmark answer 1"
 @AT_OPTION
 @click.option("--json", "as_json", is_flag=True, help="The whole report as it would be.")
 def suppose(
-    instrument: str, ledger_path: Path, sequence: int | None, *, as_json: bool, **given: Any  # noqa: ANN401 - what click read of the options
+    instrument: str,
+    ledger_path: Path,
+    sequence: int | None,
+    *,
+    as_json: bool,
+    **given: Any,  # noqa: ANN401 - what click read of the options
 ) -> None:
     """Say what would fall, and what would stand, were something of an INSTRUMENT otherwise.
 
@@ -103,7 +108,7 @@ def answer(challenge: str, ledger_path: Path, sequence: int | None, *, as_json: 
     gc.disable()
     instrument, slash, name = challenge.partition("/")
     with Ledger.open(ledger_path, read_only=True) as ledger:
-        report = reporting.weigh(ledger, instrument, sequence)
+        report = reporting.weigh(ledger, instrument, sequence, is_full=True)
         if not slash:
             printing.print_challenges(printing.console(), report)
             return

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Final
 
+from ledger.exchange.chances_rdf import chances
 from ledger.exchange.dates_rdf import datings, spans, timeline
 from ledger.exchange.iris import (
     Names,
@@ -37,6 +38,7 @@ CLASSES: Final[Mapping[FindingKind, str]] = {
     "surprise": "wm:Surprise",
     "identity": "wm:IdentityFinding",
     "dependency": "wm:Dependency",
+    "chance": "wm:Chance",
 }
 _A: Final = spelt("rdf:type")
 _LABEL: Final = spelt("rdfs:label")
@@ -93,7 +95,11 @@ def _findings(names: Names, report: Report) -> Iterator[Triple]:
 
 def _told_in_full(report: Report) -> Mapping[FindingKind, frozenset[str]]:
     """Of the kinds of which a report tells more than a sentence, the findings it tells more of."""
+    weighed = report.chances
+    dates = () if weighed is None else (each.finding for each in weighed.dates)
+    parts = () if weighed is None else (each.finding for each in weighed.parts)
     return {
+        "chance": frozenset((*dates, *parts)),
         "reading": frozenset(each.id for each in report.readings),
         "state": frozenset(each.finding for each in report.positions),
         "conflict": frozenset(each.id for each in report.conflicts),
@@ -251,7 +257,7 @@ def _swaps_and_surprises(names: Names, report: Report) -> Iterator[Triple]:
             yield here, spelt("wm:explainedBy"), explaining
 
 
-# A later part of a report, such as what weighing gives, is told by one more of these.
+# A later part of a report is told by one more of these.
 PARTS: Final[tuple[Callable[[Names, Report], Iterator[Triple]], ...]] = (
     _report,
     _findings,
@@ -263,4 +269,5 @@ PARTS: Final[tuple[Callable[[Names, Report], Iterator[Triple]], ...]] = (
     _swaps_and_surprises,
     datings,
     timeline,
+    chances,
 )

@@ -32,6 +32,8 @@ LOST_EVERYWHERE: Final = (
     "notes of lines, file names of exhibits, what is masked in them, and who consented to what",
     "files of exhibits: their SHA-256 stands for them",
     "examinations advised, cautions and positions on the part map: the report has them",
+    "weights of lines, what sways the chances, and their distribution by weeks: the report has them",
+    "what follows if a challenger is right: the command answer tells it",
     "the order of several values of one field",
 )
 

@@ -13,6 +13,7 @@ class ObservedShown(TypedDict):
     statement: Said
     source: str
     is_doubted: bool
+    weights: list[str]
     entry: int
     short_hash: str
     exhibits: list[ExhibitShown]

@@ -74,6 +74,7 @@ def _observed(evidence: Evidence, each: Mapping[str, Any]) -> ObservedShown:
         },
         "source": each["source"],
         "is_doubted": each["is_doubted"],
+        "weights": list(each["weights"]),
         "entry": each["sequence"],
         "short_hash": short_hash(each["hash"]),
         "exhibits": exhibits_shown(evidence, line) if line is not None else [],

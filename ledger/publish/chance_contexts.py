@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TypedDict
 
+from ledger.publish.challenge_contexts import DisputedPage
 from ledger.publish.page_contexts import Said
 
 
@@ -68,3 +69,15 @@ class RecordingShown(TypedDict):
     sentence: str
     is_compared: bool
     changes: list[str]
+
+
+class WeighedPage(DisputedPage):
+    """``instrument.html`` with chances and the history of its record.
+
+    ``part_chances`` are those of positions, by their anchors in the page; ``chances`` is None
+    where nothing has been weighed.
+    """
+
+    chances: ChancesShown | None
+    part_chances: dict[str, PartChanceShown]
+    recordings: list[RecordingShown]

@@ -20,6 +20,7 @@ from ledger.publish.page_contexts import (
     Said,
     SwapShown,
 )
+from ledger.publish.percentages import percent
 from ledger.publish.shortening import shortened
 from ledger.publish.svg import anchor
 
@@ -167,6 +168,7 @@ def _account(
         "brief": shortened("; ".join(told), BRIEF_GLYPHS),
         "is_leading": account["is_leading"],
         "odds_note": account["odds_note"],
+        "chance": "" if account.get("chance") is None else f"chance {percent(account['chance'])}",
     }
 
 

@@ -159,6 +159,7 @@ class AccountShown(TypedDict):
     brief: str
     is_leading: bool
     odds_note: str
+    chance: str
 
 
 class AccountsShown(TypedDict):

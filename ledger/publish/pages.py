@@ -6,12 +6,12 @@ report's own or says how much of something there is, and an end that is not know
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from ledger.publish import challenge_sections, date_sections, doubt_sections
+from ledger.publish import challenge_sections, chance_sections, date_sections, doubt_sections
 from ledger.publish import instrument_sections as sections
-from ledger.publish.challenge_contexts import DisputedPage
+from ledger.publish.chance_contexts import RecordingShown, WeighedPage
 from ledger.publish.drawings import chain_svg, date_bounds_svg, part_map_svg, time_axis_svg
 from ledger.publish.evidence import Evidence, instrument_href
 from ledger.publish.page_contexts import (
@@ -21,6 +21,7 @@ from ledger.publish.page_contexts import (
     Said,
 )
 from ledger.publish.support import chain_of, supposed, unfold
+from ledger.publish.svg import anchor
 from ledger.publish.time_rows import NARROW_UNITS
 
 TELLS_THE_DATE = "Completed"  # how a conclusion on the date begins; a card has it in words
@@ -54,10 +55,18 @@ def _card(report: Mapping[str, Any]) -> InstrumentCard:
     }
 
 
-def instrument_page(report: Mapping[str, Any]) -> DisputedPage:
-    """The page of one instrument."""
+def instrument_page(
+    report: Mapping[str, Any], recordings: Sequence[RecordingShown] = ()
+) -> WeighedPage:
+    """The page of one instrument; ``recordings`` tell how its record grew."""
     evidence = Evidence(report)
     return {
+        "chances": chance_sections.chances(evidence),
+        "part_chances": {
+            anchor("position", position): shown
+            for position, shown in chance_sections.chances_by_position(evidence).items()
+        },
+        "recordings": list(recordings),
         "page_title": report["name"],
         "name": report["name"],
         "instrument": report["instrument"],

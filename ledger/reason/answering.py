@@ -203,7 +203,19 @@ def _observation(matter: Matter, chain: Chain, line: LineText) -> Observation:
         hash=line.hash,
         exhibits=_exhibits(chain, names),
         is_doubted=line.id in matter.lines or line.id == matter.challenge.line.mark,
+        weights=_weights(matter, line),
     )
+
+
+def _weights(matter: Matter, line: LineText) -> tuple[str, ...]:
+    """What the line is worth for the parts in dispute, by itself or else with what goes with it."""
+    chances = matter.report.chances
+    if chances is None:
+        return ()
+    parts = {part.finding for part in chances.parts if set(part.positions) & set(matter.places)}
+    found = [each for each in chances.weights if line.id in each.lines and each.about in parts]
+    alone = [each for each in found if each.lines == (line.id,)]
+    return tuple(each.sentence.removeprefix(line.sentence).strip() for each in alone or found)
 
 
 def _shows(matter: Matter, name: str, line: LineText) -> bool:

@@ -105,8 +105,9 @@ def _observed(each: Observation) -> str:
     source = f" {each.source}" if each.source else ""
     shown = "; ".join(_exhibit(exhibit) for exhibit in each.exhibits)
     exhibits = f" Shown in: {shown}." if shown else ""
+    weights = "".join(f" {weight}" for weight in each.weights)
     where = f"[{each.line}; entry {each.sequence} ({_short(each.hash)})]"
-    return f"{each.sentence}{source}{exhibits}{doubted} {where}"
+    return f"{each.sentence}{source}{exhibits}{doubted}{weights} {where}"
 
 
 def _exhibit(each: ExhibitText) -> str:

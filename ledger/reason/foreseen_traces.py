@@ -79,7 +79,24 @@ FAMILIES = (
         ("wear",),
         ("wear-continuous", "wear-broken"),
     ),
+    _Family(
+        "coats",
+        "look at the coat in ultraviolet light and under the hardware",
+        ("fluorescence", "retouch map", "coat in cavities"),
+        ("uv-uniform", "retouch-islands", "overspray"),
+    ),
+    _Family(
+        "glue",
+        "look at the glue",
+        ("glue",),
+        ("glue-fits", "glue-foreign"),
+    ),
 )
+# What is a coat itself leaves no outline and runs over no edge.
+COATS = ("finish", "varnish")
+OF_COATS = ("coats",)
+OF_MOUNTED = ("joints",)
+NOT_OF_INTEGRAL = ("bolts", "holes", "shadow", "glue")
 
 
 def foreseen_traces(ready: Ready) -> list[Examination]:
@@ -97,10 +114,20 @@ def foreseen_traces(ready: Ready) -> list[Examination]:
 
 
 def _is_looked_at(row: CataloguePosition | None, family: _Family) -> bool:
-    if row is None or (family.id == "joints" and row.link != "mounted"):
+    if row is None or not _can_have(row, family.id):
         return False
     checks = [check for check in row.checks if family.id != "shadow" or "bolt" not in check]
     return any(word in check for check in checks for word in family.words)
+
+
+def _can_have(row: CataloguePosition, family: str) -> bool:
+    """Whether traces of the family can be on such a part at all."""
+    is_coat = any(word in row.id for word in COATS)
+    if is_coat or family in OF_COATS:
+        return is_coat and family in OF_COATS
+    if family in OF_MOUNTED:
+        return row.link == "mounted"
+    return row.link != "integral" or family not in NOT_OF_INTEGRAL
 
 
 def _kinds_on(ready: Ready, event: str) -> set[str]:

@@ -67,9 +67,10 @@ class Axis:
 
 
 def lag_chances(weeks: int, median: float, sigma: float, old_share: float) -> Table:
-    """The chance of each number of weeks from made to fitted, 0 up to ``weeks``.
+    """The chance that the week of fitting is so many weeks after that of making, 0 to ``weeks``.
 
-    Log-normal, with ``old_share`` of it lying evenly over one to five years.
+    Log-normal, with ``old_share`` of it lying evenly over one to five years. Two days so many whole
+    weeks apart, and a part of one, are in weeks that are as often one further apart.
 
     >>> lags = lag_chances(700, 10, 0.9, 0.05)
     >>> bool(abs(lags.sum() - 1) < 1e-3), int(np.searchsorted(np.cumsum(lags), 0.5))
@@ -78,12 +79,23 @@ def lag_chances(weeks: int, median: float, sigma: float, old_share: float) -> Ta
     ends = [
         0.5 * (1 + erf((log(w) - log(median)) / (sigma * sqrt(2)))) for w in range(1, weeks + 1)
     ]
-    fresh = np.diff(np.array(ends), prepend=0.0)
+    whole = np.diff(np.array(ends), prepend=0.0)
+    fresh = between_days(whole)
     lags = np.arange(weeks)
     first, last = (round(years * WEEKS_A_YEAR) for years in STOCK_YEARS)
     stock = ((lags >= first) & (lags < last)).astype(float)
     stock /= max(stock.sum(), 1.0)
     found: Table = (1 - ANY_AGE) * ((1 - old_share) * fresh + old_share * stock) + ANY_AGE / weeks
+    return found
+
+
+def between_days(by_whole_weeks: Table) -> Table:
+    """The chance of each number of weeks between the weeks of two days, by the whole ones between.
+
+    >>> between_days(np.array([1.0, 0.0])).tolist()
+    [0.5, 0.5]
+    """
+    found: Table = (by_whole_weeks + np.concatenate([[0.0], by_whole_weeks[:-1]])) / 2
     return found
 
 
@@ -147,11 +159,10 @@ def waited(table: Table, mean_weeks: float) -> Table:
     The wait is exponential with that mean; the result is by the week of the event before.
 
     >>> [round(float(x), 3) for x in waited(np.array([0.0, 0.0, 1.0]), 1.0)]
-    [0.086, 0.233, 0.632]
+    [0.159, 0.432, 0.316]
     """
     keep = exp(-1 / mean_weeks)
-    found: Table = running(table[::-1], keep)[::-1] * (1 - keep)
-    return found
+    return between_days(running(table[::-1], keep) * (1 - keep))[::-1]
 
 
 def near(axis: Axis, spans: Spans, weeks_90: float) -> Table:

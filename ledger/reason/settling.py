@@ -240,8 +240,8 @@ def _in_words(made: Survey, trial: _Trial, chosen: tuple[int, ...], wanted: floa
     what = listing(trial.candidates[i].examination.what for i in chosen)
     if chance < wanted:
         return (
-            f"Nothing known here would settle {asked} with a chance of {percent(wanted)}; likeliest "
-            f"to do it, with a chance of {percent(chance)}: {what}."
+            f"Nothing known here would settle {asked} in {wanted:.0%} of the ways in which it may turn "
+            f"out; what most often does, in {chance:.1%}: {what}."
         )
     proof = (
         f"no cheaper choice of the {len(trial.candidates)} examinations that bear on it does"
@@ -249,7 +249,7 @@ def _in_words(made: Survey, trial: _Trial, chosen: tuple[int, ...], wanted: floa
         else f"no cheaper choice of the {len(trial.candidates)} that tell most of it does; others "
         "were not gone through"
     )
-    return f"To settle {asked}, with a chance of {percent(chance)}: {what}; {proof}."
+    return f"To settle {asked}: {what}. Foreseen to do it in {chance:.1%}; {proof}."
 
 
 def _as_it_stands(made: Survey, trial: _Trial) -> str:

@@ -77,7 +77,7 @@ def test_nothing_is_signed_where_something_is_wrong(ledger, tmp_path):
 
 @pytest.mark.parametrize("content", ["{}", "[]", "x", '{"a":1}'], ids=str)
 def test_nothing_is_signed_beside_a_checkpoint_that_cannot_be_read(signed, content):
-    ledger, made = signed
+    ledger, _ = signed
     ledger._connection.execute("DROP TRIGGER checkpoint_is_never_changed")
     ledger._connection.execute("PRAGMA ignore_check_constraints = ON")
     ledger._connection.execute("UPDATE checkpoint SET content = ?", [content])
@@ -114,8 +114,8 @@ def test_a_checkpoint_that_was_kept_is_read_again(signed, tmp_path):
 @pytest.mark.parametrize(
     "edit",
     [
-        lambda given: [],
-        lambda given: {},
+        lambda _: [],
+        lambda _: {},
         lambda given: {**given, "more": 1},
         lambda given: {**given, "size": "1"},
         lambda given: {**given, "size": 0},
@@ -124,7 +124,7 @@ def test_a_checkpoint_that_was_kept_is_read_again(signed, tmp_path):
         lambda given: {**given, "head": 5},
         lambda given: {**given, "signature": 5},
         lambda given: {**given, "witnessmark_checkpoint": 2},
-        lambda given: "x" * 20_000,
+        lambda _: "x" * 20_000,
     ],
     ids=[
         "list",

@@ -135,8 +135,10 @@ TAMPERED = {
     "an exhibit replaced": ("UPDATE exhibit SET content = x'00', size_bytes = 1", ["exhibits"]),
     "an exhibit dropped": ("DELETE FROM exhibit", ["exhibits"]),
     "an exhibit renamed": (
-        "UPDATE exhibit SET content = x'61', size_bytes = 1, media_type = 'text/plain', sha256 = "
-        "'ca978112ca1bbdcafac231b39a23dc4da786eff8147c4e72b9807785afee48bb'",
+        (
+            "UPDATE exhibit SET content = x'61', size_bytes = 1, media_type = 'text/plain', "
+            "sha256 = 'ca978112ca1bbdcafac231b39a23dc4da786eff8147c4e72b9807785afee48bb'"
+        ),
         ["exhibits"],
     ),
     "another kind of file noted": ("UPDATE exhibit SET media_type = 'image/jpeg'", ["exhibits"]),
@@ -150,8 +152,11 @@ TAMPERED = {
     "a withheld value moved": ("UPDATE withheld SET line = 'other'", ["withheld"]),
     "a withheld value dropped": ("DELETE FROM withheld WHERE field = 'place'", ["withheld"]),
     "a withheld value of no entry": (
-        "INSERT INTO withheld SELECT '44136fa355b3678a1146ad16f7e8649e94fb4fc21fe77e8310c060f61caaff8a',"
-        " salt, value, book, line, field FROM withheld LIMIT 1",
+        (
+            "INSERT INTO withheld "
+            "SELECT '44136fa355b3678a1146ad16f7e8649e94fb4fc21fe77e8310c060f61caaff8a', "
+            "salt, value, book, line, field FROM withheld LIMIT 1"
+        ),
         ["withheld"],
     ),
     "an erasure left undone": ("INSERT INTO residue VALUES (1)", ["erased"]),
@@ -434,7 +439,7 @@ def _read(path):
 def test_a_thousand_flipped_bytes_are_each_found_or_without_effect(signed, tmp_path):
     content = signed.read_bytes()
     before = _read(signed)
-    dice = random.Random(8032)
+    dice = random.Random(8032)  # noqa: S311 - dice, no key
     path = tmp_path / "flipped" / "ledger.db"
     path.parent.mkdir()
     unseen = []

@@ -1,0 +1,40 @@
+"""The scale of states of a position, in words for somebody who meets it for the first time.
+
+A state is told for each position; there is no share of the whole.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+MEANINGS: Final[Mapping[str, str]] = {
+    "first-fitted": "It was there when the works finished the instrument, and evidence tried "
+    "against that bears it out.",
+    "presumed first-fitted (untested)": "Nothing speaks against it, and nothing that could have "
+    "spoken against it has been tried.",
+    "works-refitted": "The works themselves put it in, or worked it over, at a later time.",
+    "period replacement": "A later part of the age and type of the first one. A matching date code "
+    "says almost nothing against this.",
+    "service replacement": "Put in during ordinary repair, of the time of the repair.",
+    "modern replacement": "Put in long after the instrument was finished.",
+    "altered in place": "The first part is there and has been changed.",
+    "missing": "The position is empty.",
+    "cannot be told": "The evidence leaves several states possible, or does not bear on them. This "
+    "is an answer and no gap.",
+    "not examined": "Nobody has looked, or nobody has written down that they did.",
+}
+
+
+def meaning_of(states: tuple[str, ...], label: str) -> str:
+    """What the label of a position says, for the states that it stands for.
+
+    >>> meaning_of(("missing",), "missing")
+    'The position is empty.'
+    """
+    known = [MEANINGS[state] for state in states if state in MEANINGS]
+    if label not in MEANINGS and len(known) > 1:
+        return "One of these; which of them cannot be told from what is recorded."
+    if label not in MEANINGS:
+        return ""
+    return MEANINGS[label]
