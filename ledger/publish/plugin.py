@@ -28,6 +28,7 @@ from ledger.publish.connection import Connection, close_off
 from ledger.publish.guard import LOOPBACK_HOSTS, App, Receive, Scope, Send, guarded
 from ledger.publish.naming import NAME_ROUTES
 from ledger.publish.questions import Question
+from ledger.publish.search_views import SEARCH_ROUTES
 from ledger.publish.tables import DATABASE, Table
 from ledger.publish.views import ROUTES, page_of
 
@@ -50,12 +51,13 @@ class Site(Datasette):  # type: ignore[misc]  # the server ships no types
     witnessmark_is_invented: bool = False
     witnessmark_hosts: frozenset[str] = LOOPBACK_HOSTS
     witnessmark_may_be_taken: bool = False
+    witnessmark_runs: dict[str, tuple[int, int]] | None = None
 
 
 @hookimpl
 def register_routes(datasette: Datasette) -> Sequence[Any]:
     """Our own pages, which stand before those of the server."""
-    return (*NAME_ROUTES, *ROUTES) if isinstance(datasette, Site) else ()
+    return (*NAME_ROUTES, *SEARCH_ROUTES, *ROUTES) if isinstance(datasette, Site) else ()
 
 
 @hookimpl

@@ -19,33 +19,45 @@ BEGINS, ENDS = "\x02", "\x03"
 _CONTROL = re.compile(r"[\x00-\x1f\x7f]+")
 _TERM = re.compile(r'"([^"]+)"|([^\s"]+)')
 
+# In the order in which they are of use to somebody who looks for something; the passages of a
+# site stand in this order.
 KINDS = {
     "instrument": "Instruments",
-    "finding": "Findings",
     "position": "Positions",
     "line": "Lines of bench sheets",
     "source": "Sources",
-    "reference": "References",
-    "question": "Open questions",
     "challenge": "Challenges",
+    "question": "Open questions",
+    "reference": "References",
+    "finding": "Findings",
 }
+# So many passages of a kind are counted and ranked; of more it is only said that there are more.
+MOST_COUNTED = 400
 
-SEARCH_SQL = """
-SELECT passage.kind, passage.instrument, passage.href,
+# The passages of one kind are one run of rows: where each begins and ends.
+RUNS_SQL = "SELECT kind, min(id) AS first, max(id) AS last FROM passage GROUP BY kind"
+
+COUNT_SQL = """
+SELECT count(*) AS hits FROM (
+    SELECT 1 FROM passage_fts
+    WHERE passage_fts MATCH :match AND rowid BETWEEN :first AND :last
+    LIMIT :most
+)
+"""
+
+_HITS_SQL = """
+SELECT passage.kind, passage.instrument, coalesce(instrument.name, '') AS name, passage.href,
        highlight(passage_fts, 0, :begins, :ends) AS title,
        snippet(passage_fts, 1, :begins, :ends, '…', 32) AS snippet
 FROM passage_fts JOIN passage ON passage.id = passage_fts.rowid
-WHERE passage_fts MATCH :match AND (:kind = '' OR passage.kind = :kind)
-ORDER BY passage_fts.rank, passage.id
+     LEFT JOIN instrument ON instrument.id = passage.instrument
+WHERE passage_fts MATCH :match AND passage_fts.rowid BETWEEN :first AND :last
+ORDER BY {order}
 LIMIT :limit OFFSET :offset
 """
-
-COUNT_SQL = """
-SELECT passage.kind, count(*) AS hits
-FROM passage_fts JOIN passage ON passage.id = passage_fts.rowid
-WHERE passage_fts MATCH :match
-GROUP BY passage.kind
-"""
+RANKED_SQL = _HITS_SQL.format(order="passage_fts.rank, passage_fts.rowid")
+# Ranking looks at everything that is found; where that is very much, the order of kinds serves.
+IN_ORDER_SQL = _HITS_SQL.format(order="passage_fts.rowid")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +66,7 @@ class Hit:
 
     kind: str
     instrument: str
+    name: str
     title: Markup
     href: str
     snippet: Markup

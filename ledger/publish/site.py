@@ -21,9 +21,7 @@ from typing import Any, Final
 
 import uvicorn
 from datasette.plugins import pm  # type: ignore[import-untyped]  # ships no types
-from markupsafe import Markup
 
-from ledger.basis.visible import visible, with_hidden_named
 from ledger.errors import PublicationError
 from ledger.holdings import query_files, schema_file
 from ledger.publish import plugin
@@ -31,6 +29,7 @@ from ledger.publish.guard import LOOPBACK_HOSTS
 from ledger.publish.placing import DATABASE_FILE, SETTINGS_FILE
 from ledger.publish.plugin import STATIC, Site
 from ledger.publish.questions import Question, read_questions
+from ledger.publish.rendering import shown
 from ledger.publish.sitedb import SETTINGS, TITLE
 from ledger.publish.tables import DATABASE, Table, metadata_of, read_tables
 
@@ -139,23 +138,13 @@ def datasette_for(folder: Path, hosts: frozenset[str] = LOOPBACK_HOSTS) -> Site:
         template_dir=str(ROOM / "templates"),
         static_mounts=[(STATIC.strip("/"), str(ROOM / "static"))],
     )
-    site.jinja_env.finalize = _shown  # before any page is made ready
+    site.jinja_env.finalize = shown  # before any page is made ready
     site.witnessmark_questions = questions
     site.witnessmark_tables = {table.name: table for table in tables}
     site.witnessmark_is_invented = _is_all_invented(file)
     site.witnessmark_hosts = hosts
     site.witnessmark_may_be_taken = _may_be_taken(folder)
     return site
-
-
-def _shown(value: object) -> object:
-    """What a page prints: text with everything told that would not be seen.
-
-    In markup, which may hold addresses and what a form is filled in with, letters stay.
-    """
-    if isinstance(value, Markup):
-        return Markup(with_hidden_named(value))  # noqa: S704 - it was markup, and is no more of it
-    return visible(value) if isinstance(value, str) else value
 
 
 def _may_be_taken(folder: Path) -> bool:

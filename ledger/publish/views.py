@@ -18,21 +18,19 @@ from datasette.utils.asgi import (  # type: ignore[import-untyped]  # ships no t
 )
 
 from ledger.basis.visible import visible_json
+from ledger.publish.drawn_pages import COUNT_SQL, FRONT_SQL, MOST_ON_FRONT
 from ledger.publish.evidence import finding_href, instrument_href, reference_href
 from ledger.publish.pages import finding_page, front_page, instrument_page
 from ledger.publish.questions import Question
-from ledger.publish.searching import (
-    BEGINS,
-    COUNT_SQL,
-    ENDS,
-    KINDS,
-    PAGE_HITS,
-    SEARCH_SQL,
-    Hit,
-    clean_query,
-    marked,
-    match_expression,
+from ledger.publish.rendering import unpacked
+from ledger.publish.report_pages import (
+    CHANGES_SQL,
+    KEPT_BACK_SQL,
+    RECORDINGS_SQL,
+    recordings_told,
+    without_kept_back,
 )
+from ledger.publish.searching import clean_query
 from ledger.publish.tables import DATABASE
 
 IMAGES: Final = frozenset({"image/png", "image/jpeg", "image/gif", "image/webp"})
@@ -40,7 +38,6 @@ FOR_EVER: Final = "public, max-age=31536000, immutable"
 FAVICON: Final = Path(__file__).parent / "static" / "favicon.svg"
 LONGEST_ANSWER: Final = 200  # characters of a parameter that are taken
 DEEPEST_PAGE: Final = 200
-MOST_ON_FRONT: Final = 50
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
@@ -75,27 +72,31 @@ async def _report_body(site: Datasette, instrument: str) -> str:
 async def _shown_report(site: Datasette, instrument: str) -> dict[str, Any]:
     """The report for a page: files that are kept back are not named as if they could be seen."""
     report: dict[str, Any] = json.loads(await _report_body(site, instrument))
-    rows = await _rows(
-        site,
-        "SELECT DISTINCT exhibit.sha256 FROM line JOIN line_exhibit ON line_exhibit.line = line.key"
-        " JOIN exhibit ON exhibit.sha256 = line_exhibit.exhibit"
-        " WHERE line.instrument = :instrument AND exhibit.media_type = 'not published'",
-        {"instrument": instrument},
-    )
-    kept_back = {row[0] for row in rows}
-    for line in report["lines"]:
-        line["exhibits"] = [name for name in line["exhibits"] if name not in kept_back]
-    return report
+    rows = await _rows(site, KEPT_BACK_SQL, {"instrument": instrument})
+    return without_kept_back(report, {row[0] for row in rows})
+
+
+async def _stored(site: Datasette, request: Request, path: str) -> Response | None:
+    """A page that was drawn when the site was made, packed as it is where the browser takes that."""
+    rows = await _rows(site, "SELECT body FROM page WHERE path = :path", {"path": path})
+    if not rows:
+        return None
+    body: bytes = rows[0][0]
+    headers = {"vary": "accept-encoding"}
+    if "gzip" in (request.headers.get("accept-encoding") or ""):
+        headers["content-encoding"] = "gzip"
+    else:
+        body = unpacked(body)
+    return Response(body, content_type="text/html; charset=utf-8", headers=headers)
 
 
 async def show_front(datasette: Datasette, request: Request) -> Response:
     """The front page: every instrument with its conclusion."""
-    rows = await _rows(
-        datasette,
-        "SELECT body FROM report ORDER BY instrument LIMIT :most",
-        {"most": MOST_ON_FRONT},
-    )
-    (count,) = await _rows(datasette, "SELECT count(*) FROM instrument", {})
+    stored = await _stored(datasette, request, "/")
+    if stored is not None:
+        return stored
+    rows = await _rows(datasette, FRONT_SQL, {"most": MOST_ON_FRONT})
+    (count,) = await _rows(datasette, COUNT_SQL, {})
     context = {
         **front_page(json.loads(row[0]) for row in rows),
         "left_out": max(0, count[0] - MOST_ON_FRONT),
@@ -105,8 +106,18 @@ async def show_front(datasette: Datasette, request: Request) -> Response:
 
 async def show_instrument(datasette: Datasette, request: Request) -> Response:
     """The page of one instrument."""
-    report = await _shown_report(datasette, _part(request, "instrument"))
-    return await _page(datasette, request, "instrument.html", instrument_page(report))
+    instrument = _part(request, "instrument")
+    stored = await _stored(datasette, request, instrument_href(instrument))
+    if stored is not None:
+        return stored
+    report = await _shown_report(datasette, instrument)
+    asked = {"instrument": instrument}
+    recordings = recordings_told(
+        await _rows(datasette, RECORDINGS_SQL, asked), await _rows(datasette, CHANGES_SQL, asked)
+    )
+    return await _page(
+        datasette, request, "instrument.html", instrument_page(report, recordings)
+    )
 
 
 async def show_report(datasette: Datasette, request: Request) -> Response:
@@ -209,62 +220,6 @@ def page_of(table: str, row: Mapping[str, Any]) -> str:
     return instrument_href(row["instrument"]) if "instrument" in names else ""
 
 
-async def search(datasette: Datasette, request: Request) -> Response:
-    """What is found for the words asked for, best first."""
-    query = clean_query(request.args.get("q") or "")
-    kind = request.args.get("kind") or ""
-    page_text = request.args.get("page") or "1"
-    page = int(page_text) if page_text.isascii() and page_text.isdigit() else 1
-    page = min(max(page, 1), DEEPEST_PAGE)
-    match = match_expression(query)
-    context: dict[str, Any] = {
-        "page_title": f"Search: {query}" if query else "Search",
-        "query": query,
-        "kind": kind if kind in KINDS else "",
-        "kinds": KINDS,
-        "is_asked": bool(match),
-        "hits": [],
-        "counts": {},
-        "page": page,
-        "has_more": False,
-        "took_too_long": False,
-    }
-    if match:
-        try:
-            await _find(datasette, match, context)
-        except QueryInterrupted:
-            context["took_too_long"] = True
-    return await _page(datasette, request, "search.html", context)
-
-
-async def _find(datasette: Datasette, match: str, context: dict[str, Any]) -> None:
-    counts = await _rows(datasette, COUNT_SQL, {"match": match})
-    context["counts"] = {row["kind"]: row["hits"] for row in counts}
-    rows = await _rows(
-        datasette,
-        SEARCH_SQL,
-        {
-            "match": match,
-            "kind": context["kind"],
-            "begins": BEGINS,
-            "ends": ENDS,
-            "limit": PAGE_HITS + 1,
-            "offset": (context["page"] - 1) * PAGE_HITS,
-        },
-    )
-    context["has_more"] = len(rows) > PAGE_HITS
-    context["hits"] = [
-        Hit(
-            row["kind"],
-            row["instrument"],
-            marked(row["title"]),
-            row["href"],
-            marked(row["snippet"]),
-        )
-        for row in rows[:PAGE_HITS]
-    ]
-
-
 async def show_exhibit(datasette: Datasette, request: Request) -> Response:
     """The published file of an exhibit."""
     return await _picture(datasette, request, "content")
@@ -329,7 +284,6 @@ ROUTES: Final = (
     (r"^/instrument/(?P<instrument>[^/]+)/finding/(?P<finding>.+)$", show_finding),
     (r"^/questions$", list_questions),
     (r"^/questions/(?P<question>[^/]+)$", answer_question),
-    (r"^/search$", search),
     (r"^/words$", show_words),
     (r"^/exhibit/(?P<sha256>[^/]+)$", show_exhibit),
     (r"^/exhibit/(?P<sha256>[^/]+)/thumbnail$", show_thumbnail),

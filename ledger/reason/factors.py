@@ -30,6 +30,7 @@ from numpy.typing import NDArray
 Table = NDArray[np.float64]
 
 CELLS_AT_MOST = 1 << 23
+LEAST_LOG = -1e300
 
 
 class TooTangled(Exception):
@@ -242,9 +243,12 @@ def log_sums(logs: Table) -> Table:
     [1.386294, 1.386294]
     """
     top = logs.max(axis=0)
-    firm = np.where(np.isneginf(top), 0.0, top)
+    firm = np.maximum(top, LEAST_LOG)  # where all are nothing there is nothing to scale by
+    shares = logs - firm
+    np.exp(shares, out=shares)
     with np.errstate(divide="ignore"):
-        found: Table = np.log(np.exp(logs - firm).sum(axis=0)) + firm
+        found: Table = np.log(shares.sum(axis=0))
+    found += firm
     return found
 
 

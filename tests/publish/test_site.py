@@ -16,8 +16,8 @@ import pytest
 from datasette.app import Datasette
 
 from ledger.errors import PublicationError
+from ledger.publish import drawn_pages
 from ledger.publish import site as site_module
-from ledger.publish import views as views_module
 from ledger.publish.guard import SAFE_HEADERS
 from ledger.publish.site import datasette_for, open_socket, serve
 from ledger.publish.sitedb import DATABASE_FILE, ExhibitFile, publish_site
@@ -361,7 +361,10 @@ def test_serving_tells_the_address_and_answers_on_loopback_only(site_folder, mon
         socket.create_connection(("127.0.0.1", int(addresses[0].split(":")[2].strip("/"))), 5)
 
 
-def test_instruments_that_do_not_fit_on_the_front_page_are_counted_there(ask, monkeypatch):
+def test_instruments_that_do_not_fit_on_the_front_page_are_counted_there(
+    ask, monkeypatch, tmp_path, publication
+):
     assert " more instrument" not in ask("/").text
-    monkeypatch.setattr(views_module, "MOST_ON_FRONT", 1)
-    assert "1 more instrument is in" in ask("/").text
+    monkeypatch.setattr(drawn_pages, "MOST_ON_FRONT", 1)
+    small = datasette_for(publish_site(tmp_path / "small", publication))
+    assert "1 more instrument is in" in asyncio.run(small.client.get("/")).text

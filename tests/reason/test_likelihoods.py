@@ -25,6 +25,7 @@ from ledger.reason.likelihoods import (
     WAYS,
     WEEKS_A_YEAR,
     Axis,
+    between_days,
     by_ways,
     fitted_in,
     from_log_odds,
@@ -92,14 +93,38 @@ def test_a_spread_keeps_what_is_far_from_the_ends_and_its_mean_deviation(mean):
 @given(table=tables, mean=means)
 def test_a_wait_is_the_plain_loop_over_the_weeks_after(table, mean):
     keep = exp(-1 / mean)
+
+    def chance(weeks):
+        whole = [(1 - keep) * keep**each if each >= 0 else 0 for each in (weeks, weeks - 1)]
+        return sum(whole) / 2
+
     expected = [
-        sum((1 - keep) * keep ** (later - week) * table[later] for later in range(week, len(table)))
+        sum(chance(later - week) * table[later] for later in range(week, len(table)))
         for week in range(len(table))
     ]
     np.testing.assert_allclose(waited(table, mean), expected, rtol=1e-8, atol=1e-14)
 
 
 # -- lags ----------------------------------------------------------------------------------------
+
+
+@settings(max_examples=40)
+@given(mean=st.floats(1, 60))
+def test_the_mean_wait_is_the_mean(mean):
+    table = np.zeros(3000)
+    table[-1] = 1
+    chances = waited(table, mean)[::-1]
+    assert chances.sum() == pytest.approx(1, abs=1e-9)
+    # Weeks of an exponential wait: counted from week to week they are the wait itself on average.
+    assert np.arange(3000) @ chances == pytest.approx(mean, rel=0.09 / mean)
+
+
+@given(made=st.integers(0, 6), lag=st.integers(0, 200))
+def test_days_so_far_apart_are_in_weeks_that_are_as_far_apart_on_average(made, lag):
+    whole = np.zeros(60)
+    whole[lag // 7] = 1
+    chances = between_days(whole)
+    assert chances[(made + lag) // 7] > 0
 
 
 @settings(max_examples=60)
@@ -123,9 +148,9 @@ def test_old_stock_lies_evenly_over_one_to_five_years():
 
 
 def quantile(lags, share):
-    """The weeks at which the running sum reaches the share, straight within a week."""
+    """The weeks at which the running sum reaches the share, each number of weeks about itself."""
     sums = np.concatenate([[0.0], np.cumsum(lags)])
-    return float(np.interp(share, sums, np.arange(len(sums))))
+    return float(np.interp(share, sums, np.arange(len(sums)) - 0.5))
 
 
 # Common practice, no source: 10 %, median, 90 % and 97.5 % of the weeks from made to completed, of

@@ -1,0 +1,104 @@
+"""The page of search: what is found, with the words that were asked for marked, kind by kind."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from datasette.app import Datasette  # type: ignore[import-untyped]  # ships no types
+from datasette.database import QueryInterrupted  # type: ignore[import-untyped]  # ships no types
+from datasette.utils.asgi import Request, Response  # type: ignore[import-untyped]  # ships no types
+
+from ledger.publish.searching import (
+    BEGINS,
+    COUNT_SQL,
+    ENDS,
+    IN_ORDER_SQL,
+    KINDS,
+    MOST_COUNTED,
+    PAGE_HITS,
+    RANKED_SQL,
+    RUNS_SQL,
+    Hit,
+    clean_query,
+    marked,
+    match_expression,
+)
+from ledger.publish.tables import DATABASE
+
+DEEPEST_PAGE: Final = 20
+
+
+async def search(datasette: Datasette, request: Request) -> Response:
+    """What is found for the words asked for, best first."""
+    query = clean_query(request.args.get("q") or "")
+    kind = request.args.get("kind") or ""
+    page_text = request.args.get("page") or "1"
+    page = int(page_text) if page_text.isascii() and page_text.isdigit() else 1
+    match = match_expression(query)
+    context: dict[str, Any] = {
+        "page_title": f"Search: {query}" if query else "Search",
+        "query": query,
+        "kind": kind if kind in KINDS else "",
+        "kinds": KINDS,
+        "is_asked": bool(match),
+        "hits": [],
+        "counts": {},
+        "most_counted": MOST_COUNTED,
+        "is_ranked": True,
+        "page": min(max(page, 1), DEEPEST_PAGE),
+        "has_more": False,
+        "took_too_long": False,
+    }
+    if match:
+        try:
+            await _find(datasette, match, context)
+        except QueryInterrupted:
+            context["took_too_long"] = True
+    body = await datasette.render_template("search.html", context, request=request)
+    return Response.html(body)
+
+
+async def _find(datasette: Datasette, match: str, context: dict[str, Any]) -> None:
+    """Count kind by kind up to a limit, then take the page of hits."""
+    database = datasette.get_database(DATABASE)
+    if datasette.witnessmark_runs is None:
+        rows = (await database.execute(RUNS_SQL)).rows
+        datasette.witnessmark_runs = {row["kind"]: (row["first"], row["last"]) for row in rows}
+    runs: dict[str, tuple[int, int]] = datasette.witnessmark_runs
+    for kind, (first, last) in runs.items():
+        asked = {"match": match, "first": first, "last": last, "most": MOST_COUNTED + 1}
+        ((hits,),) = (await database.execute(COUNT_SQL, asked)).rows
+        context["counts"][kind] = hits
+    wanted = [context["kind"]] if context["kind"] else list(runs)
+    ends = [end for kind in wanted if kind in runs for end in runs[kind]]
+    counted = [context["counts"].get(kind, 0) for kind in wanted]
+    context["is_ranked"] = all(hits <= MOST_COUNTED for hits in counted)
+    rows = (
+        await database.execute(
+            RANKED_SQL if context["is_ranked"] else IN_ORDER_SQL,
+            {
+                "match": match,
+                "first": min(ends, default=0),
+                "last": max(ends, default=0),
+                "begins": BEGINS,
+                "ends": ENDS,
+                "limit": PAGE_HITS + 1,
+                "offset": (context["page"] - 1) * PAGE_HITS,
+            },
+        )
+    ).rows
+    context["has_more"] = len(rows) > PAGE_HITS and context["page"] < DEEPEST_PAGE
+    context["hits"] = [
+        Hit(
+            KINDS.get(row["kind"], row["kind"]),
+            row["instrument"],
+            row["name"],
+            marked(row["title"]),
+            row["href"],
+            marked(row["snippet"]),
+        )
+        for row in rows[:PAGE_HITS]
+    ]
+
+
+SEARCH_ROUTES: Final = ((r"^/search$", search),)
