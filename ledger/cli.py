@@ -121,6 +121,11 @@ COMMANDS = {
     ),
     "take-in": late("commands.others", "take_in", "Take in what another ledger tells, as theirs."),
     "publish": late("commands.site", "publish", "Publish every instrument as a site folder."),
+    "dossier": late(
+        "commands.dossier",
+        "dossier",
+        "Hand over the file of an INSTRUMENT: one page to read and print, with JSON beside it.",
+    ),
     "show": late("commands.site", "show", "Serve a published site to this machine, read-only."),
     "verify": late(
         "commands.trust", "verify", "Verify a ledger, a published site or a dossier, step by step."

@@ -25,13 +25,13 @@ from ledger.dossier import (
     Purpose,
     Signing,
 )
-from ledger.errors import UnknownName
+from ledger.errors import LedgerError, UnknownName
 from ledger.findings import LineText, Report
 from ledger.publish.dossier import dossier_page
 from ledger.publish.dossier_lines import lines_told, rows_told
 from ledger.publish.evidence import Evidence
 from ledger.publish.support import SHA256
-from ledger.record.changes import Book, current_lines
+from ledger.record.changes import Book, current_lines, is_commitment
 from ledger.record.documents import PROOF_CLOSES, PROOF_MEMBER, PROOF_OPENS, proof_element
 from ledger.record.documents import rest_sha256 as sha256_of_rest
 from ledger.record.entries import Entry
@@ -81,20 +81,27 @@ def hand_over(ledger: Ledger, wanted: Wanted, keys: Path | None = None) -> Hande
 
     Raises:
         UnknownName: there is no such instrument or challenge.
+        LedgerError: something that stood openly by then has been withheld since.
     """
     report = weigh(ledger, wanted.instrument, wanted.sequence, is_full=True)
     if wanted.purpose == "challenge":
         known = [each.id for each in report.challenges]
         if wanted.challenge not in known:
             raise UnknownName("challenge", wanted.challenge, known)
-    entries = ledger.entries()[: report.sequence]
+    everything = ledger.entries()
+    entries = everything[: report.sequence]
+    if later := withheld_since(everything, wanted.instrument, report.sequence):
+        raise LedgerError(
+            f"After entry {report.sequence} something was withheld that stood openly by then "
+            f"({', '.join(later)}): a dossier as of that entry would tell it."
+        )
     evidence = Evidence(asdict(report))
     lines = lines_told(evidence, wanted.purpose, wanted.challenge)
     rows = rows_told(evidence, wanted.purpose, wanted.challenge)
     proved_rows, unproved_rows = _rows_to_prove(entries, rows)
     told = [line.sequence for line in report.lines if line.id in set(lines)]
     signing, proof, key = _signed(
-        ledger, {_header(entries, wanted.instrument), *told, *proved_rows}, report.sequence, keys
+        ledger, {_header(entries, wanted.instrument), *told, *proved_rows}, keys
     )
     dossier = Dossier(
         format=FORMAT,
@@ -110,6 +117,22 @@ def hand_over(ledger: Ledger, wanted: Wanted, keys: Path | None = None) -> Hande
         claims_then=_claims_then(ledger, report, wanted.challenge),
     )
     return HandedOver(dossier, _page(dossier, proof, key), _json(dossier, proof, key))
+
+
+def withheld_since(entries: Sequence[Entry], instrument: str, sequence: int) -> tuple[str, ...]:
+    """The lines of which something stood openly after that entry and is withheld now."""
+    book = Book("instrument", instrument)
+    now = current_lines(entries, book)
+    by_then = current_lines(entries[:sequence], book)
+    return tuple(
+        name
+        for name, entry in by_then.items()
+        if name in now and not _hidden(now[name]) <= _hidden(entry)
+    )
+
+
+def _hidden(entry: Entry) -> set[str]:
+    return {name for name, value in (entry.body or {}).items() if is_commitment(value)}
 
 
 def _as_of(entries: Sequence[Entry]) -> AsOf:
@@ -147,10 +170,10 @@ def _tells_a_serial(entry: Entry) -> bool:
 
 
 def _signed(
-    ledger: Ledger, numbers: set[int], until: int, keys: Path | None
+    ledger: Ledger, numbers: set[int], keys: Path | None
 ) -> tuple[Signing | None, dict[str, Any] | None, SigningKey | None]:
     """What is signed, the proof of the entries, and the key where it is at hand."""
-    signed = latest_checkpoint(ledger, until)
+    signed = latest_checkpoint(ledger)
     if signed is None:
         return None, None, None
     checkpoint = signed.checkpoint
@@ -166,7 +189,7 @@ def _signed(
         is_whole=has_key,
     )
     key = load_key(keys, checkpoint.key) if has_key and keys else None
-    return signing, make_proof(ledger, proved, until=until), key
+    return signing, make_proof(ledger, proved), key
 
 
 def _exhibits(ledger: Ledger, report: Report, lines: Iterable[str]) -> Iterator[HandedExhibit]:
@@ -216,6 +239,8 @@ def _claims_then(ledger: Ledger, report: Report, challenge: str) -> tuple[Claims
         entry = answer.at_entry
         if dispute is None or entry is None or entry in found or entry >= report.sequence:
             continue
+        if withheld_since(ledger.entries(), report.instrument, entry):
+            continue
         by_then = weigh(ledger, report.instrument, entry)
         said = {finding.id: finding.sentence for finding in by_then.findings}
         claims = tuple(
@@ -232,8 +257,7 @@ def _page(dossier: Dossier, proof: Mapping[str, Any] | None, key: SigningKey | N
         return dossier_page(dossier, NO_ROOM_FOR_A_PROOF)
     page = dossier_page(dossier, PROOF_OPENS + PROOF_CLOSES)
     if key is not None:
-        rest = page.replace(PROOF_OPENS + PROOF_CLOSES, PROOF_OPENS + PROOF_CLOSES)
-        proof = with_document(proof, sha256_hex(rest.encode("utf-8")), key)
+        proof = with_document(proof, sha256_hex(page.encode("utf-8")), key)
     return page.replace(PROOF_OPENS + PROOF_CLOSES, proof_element(proof))
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from ledger.findings import Report
+from ledger.gathering import gather
 from ledger.knowledge.packs import Packs
 from ledger.publish.placing import DATABASE_FILE
 from ledger.publish.sitedb import ExhibitFile, Head, Publication, publish_site
@@ -63,6 +64,7 @@ def publish(
         may_be_taken=may_be_taken,
         proof=proof,
         seal=partial(_sealed, proof, keys),
+        beside=partial(gather, entries=entries, opened=ledger.opened()),
     )
     return publish_site(folder, publication)
 

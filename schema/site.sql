@@ -48,6 +48,7 @@ CREATE TABLE reference (
     is_practice TEXT NOT NULL,    -- yes: a starting value of practice, not an observation
     begins TEXT,                  -- of a feature timeline: as written in the pack
     ends TEXT,                    -- of a feature timeline: as written in the pack
+    overlap_days INTEGER,         -- of a feature timeline: how long old and new ran side by side
     position TEXT                 -- of a feature timeline or specification
 ) STRICT;
 
@@ -627,5 +628,6 @@ CREATE INDEX challenge_by_instrument ON challenge (instrument);
 CREATE INDEX answer_by_challenge ON answer (challenge);
 CREATE INDEX timeline_item_by_instrument ON timeline_item (instrument, lane, begins);
 CREATE INDEX timeline_example_by_reference ON timeline_example (reference);
+CREATE INDEX reference_by_position ON reference (position, pack) WHERE position IS NOT NULL;
 CREATE INDEX reference_by_section ON reference (section);
 CREATE INDEX entry_by_book ON entry (book);

@@ -18,7 +18,7 @@ from ledger.bench.sheet_writer import lines_text
 from ledger.bench.spreadsheet_out import rows_of_lines, write_row
 from ledger.bench.tables import read_tables
 from ledger.errors import Fault, FaultsFound
-from ledger.models import Exhibit
+from ledger.models import Exhibit, Line
 
 KEPT_ENDING: Final = ".before"
 _SECTION: Final = "exhibits"
@@ -35,30 +35,34 @@ def add_exhibits(path: Path, exhibits: Sequence[Exhibit]) -> Path:
     content = path.read_bytes()
     text = content.decode("utf-8-sig")
     tree = read_tree(content, str(path))
-    written = _into_text(text, tree, exhibits)
+    written = text_with_lines(text, tree, _SECTION, exhibits)
     read_tree(written.encode("utf-8"), str(path))
     return _replaced(path, content, written.encode("utf-8"))
 
 
-def _into_text(text: str, tree: YamlTree, exhibits: Sequence[Exhibit]) -> str:
-    """The text with the lines at the head of their section, or with the section at its end."""
+def text_with_lines(text: str, tree: YamlTree, section: str, lines: Sequence[Line]) -> str:
+    """The text of a sheet with the lines at the head of their section, or with it at its end.
+
+    Raises:
+        FaultsFound: the section is not written one line below the other.
+    """
     value = tree.value if isinstance(tree.value, dict) else {}
-    held = value.get(_SECTION)
+    held = value.get(section)
     if held is None:
-        return f"{text.rstrip()}\n\n{lines_text(_SECTION, exhibits)}"
-    first = tree.places.get((_SECTION, 0))
-    heading = tree.key_places[(_SECTION,)].line
+        return f"{text.rstrip()}\n\n{lines_text(section, lines)}"
+    first = tree.places.get((section, 0))
+    heading = tree.key_places[(section,)].line
     if first is None or first.line == heading:
-        place = tree.key_place_of((_SECTION,))
-        advice = "Write each exhibit on lines of its own, beginning with a hyphen"
-        found = "exhibits written within brackets"
+        place = tree.key_place_of((section,))
+        advice = "Write each of them on lines of its own, beginning with a hyphen"
+        found = f"{section} written within brackets"
         raise FaultsFound(
             [
                 Fault(
                     tree.file,
                     place.line,
                     place.column,
-                    _SECTION,
+                    section,
                     found,
                     "a list, one a line",
                     advice,
@@ -66,9 +70,9 @@ def _into_text(text: str, tree: YamlTree, exhibits: Sequence[Exhibit]) -> str:
             ]
         )
     indent = " " * max(first.column - 3, 0)
-    lines = text.splitlines(keepends=True)
-    added = lines_text(_SECTION, exhibits, indent).partition("\n")[2]
-    return "".join([*lines[:heading], added, *lines[heading:]])
+    rows = text.splitlines(keepends=True)
+    added = lines_text(section, lines, indent).partition("\n")[2]
+    return "".join([*rows[:heading], added, *rows[heading:]])
 
 
 def _into_workbook(path: Path, exhibits: Sequence[Exhibit]) -> Path:

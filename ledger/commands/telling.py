@@ -40,7 +40,12 @@ BASE_OPTION = click.option(
 @click.command()
 @click.argument("instruments", nargs=-1)
 @click.option(
-    "--format", "form", type=click.Choice(list(FORMATS)), default="trig", show_default=True
+    "--format",
+    "form",
+    type=click.Choice(list(FORMATS)),
+    default="trig",
+    show_default=True,
+    help="Turtle alone keeps no named graphs.",
 )
 @click.option("--out", type=click.Path(path_type=Path), help="The file to write. [default: print]")
 @BASE_OPTION
@@ -94,15 +99,13 @@ def tell(
 @click.option("--json", "as_json", is_flag=True, help="The answer as JSON.")
 @BASE_OPTION
 @LEDGER_OPTION
-def ask(  # noqa: PLR0913 - each is an option of the command
+def ask(
     query: str | None,
     given: tuple[str, ...],
     files: tuple[Path, ...],
     base: str,
     ledger_path: Path,
-    *,
-    with_theirs: bool,
-    as_json: bool,
+    **how: bool,
 ) -> None:
     """Ask the graph a QUERY: a question by its name, or a file of SPARQL of your own.
 
@@ -117,11 +120,11 @@ def ask(  # noqa: PLR0913 - each is an option of the command
     quads: list[Quad] = [quad for path in files for quad in _of_file(path)]
     if not files:
         quads += exported(telling_of(ledger_path, (), base))
-    if with_theirs:
+    if how["with_theirs"]:
         folder = theirs.folder_beside(ledger_path)
         for receipt in theirs.latest(folder):
             quads += theirs.kept_quads(folder, receipt)
-    _show(answer(store_of(quads), question, _parameters(given)), as_json=as_json)
+    _show(answer(store_of(quads), question, _parameters(given)), as_json=how["as_json"])
 
 
 def telling_of(ledger_path: Path, instruments: tuple[str, ...], base: str) -> Telling:

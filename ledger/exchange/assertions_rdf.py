@@ -204,6 +204,7 @@ def read_set(quads: Iterable[Quad]) -> ToldSet | None:
     here = sets[0]
     names = Names(plain(here).removesuffix("#exported"))
     said = known[here]
+    told = (_read_instrument(names, name, known) for name in said.get(spelt("wm:tellsOf"), ()))
     return ToldSet(
         names.base,
         Checkpoint(
@@ -211,10 +212,7 @@ def read_set(quads: Iterable[Quad]) -> ToldSet | None:
             _one(said, "wm:hash"),
             _one(said, "wm:recordedAt"),
         ),
-        tuple(
-            _read_instrument(names, name, known)
-            for name in sorted(said.get(spelt("wm:tellsOf"), ()))
-        ),
+        tuple(sorted(told, key=lambda instrument: instrument.id)),
     )
 
 

@@ -11,6 +11,7 @@ from ledger.publish.page_contexts import Said
 class PartChanceShown(TypedDict):
     """A part, or parts fitted as one, with its chance as a bar and in words.
 
+    ``as_position`` is the anchor of the position where the same is told already, empty where it is not.
     ``ways`` tells, of a part that is likelier not the first, the likeliest ways of replacing it.
     """
 
@@ -20,6 +21,7 @@ class PartChanceShown(TypedDict):
     range: str
     verdict: str
     ways: str
+    as_position: str
     bar_svg: str
 
 

@@ -21,6 +21,7 @@ from ledger.publish.chance_rows import BEFORE_THE_CHANCE
 from ledger.publish.evidence import LINE, Evidence
 from ledger.publish.page_contexts import Said
 from ledger.publish.percentages import percent, percent_range
+from ledger.publish.svg import anchor
 from ledger.publish.time_drawing import days_words
 
 COMPLETED: Final = "completed"
@@ -43,13 +44,16 @@ def chances(evidence: Evidence) -> ChancesShown | None:
     if not found:
         return None
     weights = _weights(evidence, found)
+    places = {position["position"] for position in evidence.report["positions"]}
     return {
         "note": found["note"],
         "is_possible": found["is_possible"],
         "headline": headline(evidence, found),
         "dates": [_linked(evidence, date) for date in found["dates"]],
         "parts": [
-            part_chance(evidence, part) for part in found["parts"] if not part["positions"]
+            part_chance(evidence, part)
+            for part in found["parts"]
+            if not places.intersection(part["positions"])
         ],
         "suppositions": _suppositions(found["suppositions"]),
         "weights": weights,
@@ -79,13 +83,18 @@ def headline(evidence: Evidence, found: Told) -> Said:
 
 
 def chances_by_position(evidence: Evidence) -> dict[str, PartChanceShown]:
-    """What is told of the chance of each position's part."""
+    """What is told of the chance of each position's part, once of parts fitted as one."""
     found = evidence.report.get("chances")
-    return {
-        position: part_chance(evidence, part)
-        for part in (found["parts"] if found else ())
-        for position in part["positions"]
-    }
+    order = [position["position"] for position in evidence.report["positions"]]
+    shown: dict[str, PartChanceShown] = {}
+    for part in found["parts"] if found else ():
+        places = sorted((each for each in part["positions"] if each in order), key=order.index)
+        for position in places:
+            told = part_chance(evidence, part)
+            if position != places[0]:
+                told["as_position"] = anchor("position", places[0])
+            shown[position] = told
+    return shown
 
 
 def part_chance(evidence: Evidence, part: Told) -> PartChanceShown:
@@ -101,6 +110,7 @@ def part_chance(evidence: Evidence, part: Told) -> PartChanceShown:
         "range": reach,
         "verdict": verdict,
         "ways": _ways(part),
+        "as_position": "",
         "bar_svg": chance_bar(part["chance"], low, high, f"chance {chance}, range {reach}"),
     }
 
@@ -159,7 +169,7 @@ def _weight(evidence: Evidence, weight: Told) -> WeightShown:
     return {
         "lines": [
             {
-                "sentence": _line_words(evidence, line),
+                "sentence": evidence.line_title(line),
                 "href": evidence.href_of(f"{LINE}{line}"),
             }
             for line in weight["lines"]
@@ -170,10 +180,6 @@ def _weight(evidence: Evidence, weight: Told) -> WeightShown:
         "without": f"{without}{tail}" if without else "",
         "is_for": is_for,
     }
-
-
-def _line_words(evidence: Evidence, line: str) -> str:
-    return evidence.line_title(line)
 
 
 def _linked(evidence: Evidence, told: Told) -> Said:

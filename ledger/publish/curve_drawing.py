@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
+from ledger.publish.percentages import percent
 from ledger.publish.svg import element, link, text, text_width, told, wrapped
 from ledger.publish.time_drawing import days_words
 from ledger.publish.time_rows import (
@@ -57,7 +58,7 @@ class Curve:
                 )
                 runs = " or ".join(days_words(*span) for span in date["region"])
                 words = (
-                    f"{date['share']:.0%} of the chance lies in {runs}; as likely before as "
+                    f"{percent(date['share'])} of the chance lies in {runs}; as likely before as "
                     f"after {date_words(date['median'])}."
                 )
                 widest = date["widest"] and tuple(day_of(day) or 0 for day in date["widest"])
@@ -222,7 +223,7 @@ class Curve:
     def _median(self, scale: Scale, ground: float) -> str:
         x = scale.x(self.median)
         day, chance = max(self.weeks, key=lambda week: week[1])
-        said = f"{self._share()}; likeliest week {chance:.1%}"
+        said = f"{self._share()}; likeliest week {percent(chance)}"
         half = text_width(said, NOTE_SIZE) / 2
         middle = max(scale.left + half, min(scale.right - half, scale.x(day)))
         mark = element(

@@ -48,7 +48,7 @@ def dossier_page(dossier: Dossier, place_of_proof: str) -> str:
     """The HTML of the dossier; ``place_of_proof`` is the markup into which its proof will go."""
     context = _context(dossier)
     template = _pages().get_template(f"dossier_{dossier.purpose}.html")
-    head = f"{context['name']} – {context['title']} – entry {context['as_of_sequence']}"
+    head = f"{context['name']}; {context['title']}; entry {context['as_of_sequence']}"
     return template.render(
         **context,
         css=Markup((ROOM / "static" / "dossier.css").read_text(encoding="utf-8")),  # noqa: S704 - our own file
@@ -58,12 +58,15 @@ def dossier_page(dossier: Dossier, place_of_proof: str) -> str:
 
 
 def css_text(text: str) -> str:
-    """The text as a string of a style sheet that no glyph in it can end.
+    r"""The text as a string of a style sheet that no glyph in it can end.
 
     >>> css_text('a"b')
-    '"a\\\\22 b"'
+    '"a\\22 b"'
     """
-    return f'"{"".join(g if g.isascii() and g.isalnum() else f"\\{ord(g):x} " for g in text)}"'
+    spelt = (
+        glyph if glyph.isascii() and glyph.isalnum() else f"\\{ord(glyph):x} " for glyph in text
+    )
+    return '"' + "".join(spelt) + '"'
 
 
 @cache
@@ -91,6 +94,7 @@ def _context(dossier: Dossier) -> DossierPage:
     found = Told(dossier, evidence, lines_told(evidence, dossier.purpose, dossier.challenge))
     names = rows_told(evidence, dossier.purpose, dossier.challenge)
     positions = told.positions(found)
+    packs = told.packs(report)
     here = {anchor("position", each["position"]) for each in report["positions"]}
     anchors = found.anchors | (here if dossier.purpose == "report" else frozenset())
     return {
@@ -101,7 +105,8 @@ def _context(dossier: Dossier) -> DossierPage:
         "maker": report["maker"],
         "model": report["model"],
         "is_invented": report["invented"],
-        "packs": [_pack(pack) for pack in report["packs"]],
+        "packs": packs,
+        "more_packs": len(report["packs"]) - len(packs),
         "conclusion": sections.sentences(evidence, report["conclusion"]),
         "identity": sections.sentences(evidence, report["identity"]),
         "dependencies": [
@@ -120,11 +125,11 @@ def _context(dossier: Dossier) -> DossierPage:
         "looks": sections.looks(evidence),
         "taken_for_granted": sections.sentences(evidence, report["taken_for_granted"]),
         "cautions": sections.cautions(report),
-        "made_at": dossier.made_at,
+        "made_at": told.moment_words(dossier.made_at),
         "by": dossier.by,
         "as_of_sequence": dossier.as_of.sequence,
         "as_of_hash": dossier.as_of.hash,
-        "as_of_time": dossier.as_of.recorded_at,
+        "as_of_time": told.moment_words(dossier.as_of.recorded_at),
         "signing": told.signing(dossier),
         "lines": list(found.lines),
         "sources": found.of("sources"),
@@ -148,12 +153,6 @@ def _context(dossier: Dossier) -> DossierPage:
         "answered": answered(dossier, found),
         "parts_svg": drawings.parts_drawing(report, anchors),
         "bounds_svg": drawings.bounds_drawing(report, anchors),
-        "weeks_svg": drawings.weeks_drawing(report),
         "events_svgs": drawings.events_drawings(report, anchors),
         "anchors": anchors,
     }
-
-
-def _pack(pack: dict[str, Any]) -> str:
-    invented = " (invented example)" if pack["invented"] else ""
-    return f"{pack['title']}, version {pack['version']}{invented}"

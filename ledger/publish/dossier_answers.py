@@ -9,6 +9,7 @@ from ledger.dossier import Dossier
 from ledger.publish.challenge_sections import challenges
 from ledger.publish.dossier_contexts import AnsweredTold, RivalTold
 from ledger.publish.dossier_sections import Told
+from ledger.publish.percentages import percent
 
 
 def answered(dossier: Dossier, told: Told) -> AnsweredTold | None:
@@ -40,16 +41,7 @@ def _rival(each: Mapping[str, Any]) -> RivalTold:
     return {
         "sentence": each["sentence"],
         "note": each["note"],
-        "chance": f"chance {_chance_words(chance)}, all evidence weighed" if is_told else "",
+        "chance": f"chance {percent(chance)}, all evidence weighed" if is_told else "",
         "grants": each["grants"],
         "is_leading": each["is_leading"] and each["kind"] == "account",
     }
-
-
-def _chance_words(chance: float) -> str:
-    """The chance, never rounded to certainty."""
-    if chance > 0.9995:
-        return "over 99.9 %"
-    if chance < 0.0005:
-        return "under 0.1 %"
-    return f"{100 * chance:.{0 if 0.05 <= chance <= 0.95 else 1}f} %"

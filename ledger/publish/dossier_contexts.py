@@ -166,6 +166,7 @@ class DossierPage(TypedDict):
     model: str
     is_invented: bool
     packs: list[str]
+    more_packs: int
     conclusion: list[str]
     identity: list[str]
     dependencies: list[str]
@@ -206,6 +207,5 @@ class DossierPage(TypedDict):
     answered: AnsweredTold | None
     parts_svg: str
     bounds_svg: str
-    weeks_svg: str
     events_svgs: list[str]
     anchors: frozenset[str]

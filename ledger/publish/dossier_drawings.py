@@ -12,10 +12,10 @@ from typing import Any, Final
 
 from ledger.publish.drawings import date_bounds_svg, part_map_svg, time_axis_svg
 from ledger.publish.time_drawing import LANES
-from ledger.publish.week_drawing import weeks_svg
+from ledger.publish.time_scale import day_of
 
 SHEET_UNITS: Final = 660  # the text of an A4 sheet and of a Letter one is about as wide
-MOST_ROWS: Final = 22  # of a drawing that stands on one sheet
+MOST_ROWS: Final = 9  # of one drawing of events
 
 _LINK: Final = re.compile(r'<a href="([^"]*)"((?: [a-z-]+="[^"]*")*)>(.*?)</a>', re.DOTALL)
 _CLASS: Final = re.compile(r' class="[^"]*"')
@@ -57,37 +57,39 @@ def bounds_drawing(report: Mapping[str, Any], anchors: Collection[str]) -> str:
     return turned_inwards(date_bounds_svg(report, width=SHEET_UNITS), anchors)
 
 
-def weeks_drawing(report: Mapping[str, Any]) -> str:
-    """How likely each week of completion is; empty where that was not weighed."""
-    return weeks_svg(report, width=SHEET_UNITS)
-
-
 def events_drawings(report: Mapping[str, Any], anchors: Collection[str]) -> list[str]:
-    """The events, in as many drawings as it takes for each to stand on one sheet."""
-    drawn = []
+    """The events, in as many drawings over one axis as let each stand on a sheet with others."""
+    days = _days(report)
+    drawn: list[str] = []
     for number, lanes in enumerate(_sheets(report), start=1):
         part = {
             **report,
             "timeline": [item for item in report["timeline"] if item["lane"] in lanes],
             "readings": report["readings"] if "made" in lanes else (),
         }
-        drawn.append(
-            turned_inwards(
-                time_axis_svg(part, width=SHEET_UNITS, prefix=f"events-{number}"), anchors
-            )
-        )
+        svg = time_axis_svg(part, width=SHEET_UNITS, prefix=f"events-{number}", days=days)
+        drawn.append(turned_inwards(svg, anchors))
     return drawn
 
 
+def _days(report: Mapping[str, Any]) -> list[int]:
+    """Every day that is known on the axis of events."""
+    spans = [(item["begins"], item["ends"]) for item in report["timeline"]]
+    spans += [span for each in report["readings"] if each["is_used"] for span in each["days"]]
+    days = [day_of(begins) for begins, _ in spans]
+    days += [day_of(ends, is_end=True) for _, ends in spans]
+    return [day for day in days if day is not None]
+
+
 def _sheets(report: Mapping[str, Any]) -> Iterator[list[str]]:
-    """The lanes, so many at a time as go onto one sheet; a lane is never divided."""
+    """The lanes that hold anything, some at a time; a lane is never divided."""
     sheet: list[str] = []
     rows = 0
     for lane in LANES:
-        items = {item["label"] for item in report["timeline"] if item["lane"] == lane}
-        if sheet and rows + len(items) > MOST_ROWS:
+        found = len({item["label"] for item in report["timeline"] if item["lane"] == lane})
+        if sheet and found and rows + found > MOST_ROWS:
             yield sheet
             sheet, rows = [], 0
         sheet.append(lane)
-        rows += len(items)
+        rows += found
     yield sheet

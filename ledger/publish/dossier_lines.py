@@ -1,8 +1,8 @@
 """Which lines and reference rows a dossier tells, by what it is for.
 
 A report tells every line of the record. A dating statement tells those that the dates rest on and
-those that would bound completion; an answer to a challenge those that bear on it. With a line goes
-its source, and the lines that hold its exhibits.
+those that would bound completion; an answer to a challenge those that bear on it. With a line go
+its source and the lines that hold its exhibits.
 """
 
 from __future__ import annotations
@@ -79,13 +79,11 @@ def _short(evidence: Evidence, name: str) -> str:
 
 
 def _with_sources(evidence: Evidence, named: set[str]) -> set[str]:
-    """The lines with their sources, and with the lines of the exhibits of both."""
+    """The lines with their sources and with the lines of their exhibits."""
     found = set(named)
     for name in named:
         line = evidence.lines.get(name)
-        if line is not None and line["source"]:
-            found.add(_short(evidence, line["source"]))
-    for name in tuple(found):
-        line = evidence.lines.get(name)
-        found.update(_short(evidence, each) for each in (line["exhibits"] if line else ()))
+        if line is not None:
+            found.update(_short(evidence, each) for each in line["exhibits"])
+            found.update({_short(evidence, line["source"])} if line["source"] else ())
     return found

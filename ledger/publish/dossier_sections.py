@@ -6,8 +6,9 @@ paper: lines with their entries, exhibits by number, rows of packs, what is sign
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from typing import Any
+from typing import Any, Final
 
 from ledger.dossier import Dossier
 from ledger.publish import instrument_sections as sections
@@ -27,9 +28,12 @@ from ledger.publish.evidence import Evidence
 from ledger.publish.originality import meaning_of
 from ledger.publish.support import unfold
 from ledger.publish.svg import anchor
+from ledger.publish.time_scale import date_words
 
 DOUBTFUL_TOLD, WEIGHTS_TOLD, SWAYS_TOLD = 8, 14, 8
 SIDES = (("not_before", "the lower end"), ("not_after", "the upper end"))
+
+MOMENT: Final = re.compile(r"(\d{4}-\d\d-\d\d)T(\d\d:\d\d):\d\d(?:\.\d+)?Z")
 
 
 class Told:
@@ -88,8 +92,7 @@ def positions(told: Told) -> list[PositionTold]:
     by_anchor = {anchor("position", name): each for name, each in recorded.items()}
     shown: list[PositionTold] = []
     for each in sections.positions(told.evidence):
-        lines = by_anchor[each["anchor"]]["lines"]
-        names = [line["id"] for line in map(told.evidence.line_of, lines) if line is not None]
+        names = _lines_of(told.evidence, by_anchor[each["anchor"]])
         shown.append(
             {
                 "number": each["number"],
@@ -107,6 +110,16 @@ def positions(told: Told) -> list[PositionTold]:
             }
         )
     return shown
+
+
+def _lines_of(evidence: Evidence, position: Mapping[str, Any]) -> list[str]:
+    """The lines that bear on a position or are about it, in the order of the record."""
+    named = {line["id"] for line in map(evidence.line_of, position["lines"]) if line is not None}
+    return [
+        name
+        for name, line in evidence.lines.items()
+        if name in named or position["position"] in line["positions"]
+    ]
 
 
 def states(report: Mapping[str, Any]) -> list[StateTold]:
@@ -164,6 +177,19 @@ def rows(
     ]
 
 
+def packs(report: Mapping[str, Any]) -> list[str]:
+    """The packs that a row, or how likely something is beforehand, was taken from."""
+    named = [row["id"] for row in report["references"]]
+    named += [supposed["prior_from"] for supposed in report["suppositions"]]
+    used = {name.partition("/")[0] for name in named}
+    return [
+        f"{pack['title']}, version {pack['version']}"
+        f"{' (invented example)' if pack['invented'] else ''}"
+        for pack in report["packs"]
+        if pack["id"] in used
+    ]
+
+
 def signing(dossier: Dossier) -> SigningTold | None:
     """What of the dossier is signed; None where nothing is."""
     signed = dossier.signing
@@ -171,7 +197,7 @@ def signing(dossier: Dossier) -> SigningTold | None:
         return None
     return {
         "size": signed.size,
-        "signed_at": signed.signed_at,
+        "signed_at": moment_words(signed.signed_at),
         "key": signed.key,
         "root": signed.root,
         "proved": len(signed.proved),
@@ -218,3 +244,13 @@ def supports(evidence: Evidence) -> list[SupportTold]:
         for side, words in SIDES
         if dating[side]["finding"]
     ]
+
+
+def moment_words(moment: str) -> str:
+    """The moment as people write it; a text that is none stays as it is.
+
+    >>> moment_words("2026-03-02T10:00:00Z")
+    '2 March 2026, 10:00 UTC'
+    """
+    found = MOMENT.fullmatch(moment)
+    return f"{date_words(found[1])}, {found[2]} UTC" if found else moment

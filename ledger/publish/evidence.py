@@ -32,16 +32,21 @@ def finding_href(instrument: str, finding: str) -> str:
 
 
 def reference_href(row: str) -> str:
-    """Where a row of a pack is shown: a page of the table of reference rows.
+    """Where the page of a row of a pack is.
 
     >>> reference_href("standards/pot-1957")
-    '/witnessmark/reference/standards~2Fpot-1957'
+    '/reference/standards/pot-1957'
     """
-    spelt = (
-        chr(byte) if (chr(byte).isalnum() and byte < 128) or byte in b"-_" else f"~{byte:02X}"
-        for byte in row.encode()
-    )
-    return f"/witnessmark/reference/{''.join(spelt)}"
+    return f"/reference/{quote(row)}"
+
+
+def source_href(instrument: str, source: str) -> str:
+    """Where the page of a source is.
+
+    >>> source_href("corbel-1", "bench")
+    '/instrument/corbel-1/source/bench'
+    """
+    return f"{instrument_href(instrument)}/source/{quote(source, safe='')}"
 
 
 def short_hash(digest: str) -> str:

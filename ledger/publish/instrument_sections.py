@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from ledger.publish.drawings import marker_svg
-from ledger.publish.evidence import Evidence, finding_href, short_hash
+from ledger.publish.evidence import Evidence, finding_href, short_hash, source_href
 from ledger.publish.page_contexts import (
     CautionShown,
     KeyShown,
@@ -255,7 +255,9 @@ def _line(evidence: Evidence, line: Mapping[str, Any]) -> LineShown:
         "sentence": line["sentence"],
         "source": {
             "sentence": evidence.line_title(source),
-            "href": evidence.href_of(f"line:{source}"),
+            "href": source_href(evidence.instrument, source)
+            if source in evidence.lines
+            else evidence.href_of(f"line:{source}"),
         }
         if source
         else None,

@@ -1,7 +1,7 @@
 """What stands at the names that exported statements bear: the terms, and whatever has no page.
 
-Names of instruments and findings are addresses of their pages already. A line, an entry, a row of
-a pack or a rule is shown as a row of a table, to which its name leads (303, "see other": the row
+Names of instruments, findings and rows of packs are addresses of their pages already. A line, an entry
+or a rule is shown as a row of a table, to which its name leads (303, "see other": the row
 tells of the thing and is not the thing).
 """
 
@@ -115,11 +115,6 @@ async def see_line(request: Request) -> Response:
     return _see("line", f"{instrument}/{line}")
 
 
-async def see_reference(request: Request) -> Response:
-    """From the name of a row of a pack to where it is shown."""
-    return _see("reference", unquote(request.url_vars["row"]))
-
-
 async def see_entry(request: Request) -> Response:
     """From the name of an entry to its row."""
     return _see("entry", request.url_vars["sequence"])
@@ -146,7 +141,6 @@ NAME_ROUTES: Final = (
     (r"^/term\.ttl$", show_ontology),
     (r"^/term/(?P<term>[^/]+)$", show_term),
     (r"^/instrument/(?P<instrument>[^/]+)/line/(?P<line>[^/]+)$", see_line),
-    (r"^/reference/(?P<row>.+)$", see_reference),
     (r"^/entry/(?P<sequence>[0-9]{1,18})$", see_entry),
     (r"^/rule/[^/]+$", see_rules),
 )

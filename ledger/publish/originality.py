@@ -25,6 +25,8 @@ MEANINGS: Final[Mapping[str, str]] = {
     "not examined": "Nobody has looked, or nobody has written down that they did.",
 }
 
+NO_SUCH_PART: Final = "not applicable"
+
 
 def meaning_of(states: tuple[str, ...], label: str) -> str:
     """What the label of a position says, for the states that it stands for.
@@ -33,6 +35,8 @@ def meaning_of(states: tuple[str, ...], label: str) -> str:
     'The position is empty.'
     """
     known = [MEANINGS[state] for state in states if state in MEANINGS]
+    if label == NO_SUCH_PART:
+        return "By what is recorded, an instrument like this one has no such part."
     if label not in MEANINGS and len(known) > 1:
         return "One of these; which of them cannot be told from what is recorded."
     if label not in MEANINGS:

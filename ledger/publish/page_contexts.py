@@ -313,7 +313,8 @@ class SupportItem(TypedDict):
 
     ``kind`` is finding, line, reference or unknown; what does not apply to the kind is empty.
     A finding unfolded higher up is told again with ``is_repeat`` and not unfolded twice;
-    ``is_cut`` says that what is beneath stands on the finding's own page.
+    ``is_cut`` says that what is beneath stands on the finding's own page; ``is_decisive`` that
+    the finding of the page falls without it or without something beneath it.
     """
 
     kind: str
@@ -333,6 +334,7 @@ class SupportItem(TypedDict):
     confidence: str
     examples: str
     is_practice: bool
+    is_decisive: bool
 
 
 class SupposedShown(TypedDict):
@@ -360,6 +362,8 @@ class FindingPage(TypedDict):
     leads_to: list[Said]
     chain_svg: str
     chain_note: str
+    decisive_svg: str
+    is_without_decisive: bool
 
 
 class InstrumentCard(TypedDict):

@@ -20,7 +20,7 @@ from ledger.publish.page_contexts import (
     InstrumentCard,
     Said,
 )
-from ledger.publish.support import chain_of, supposed, unfold
+from ledger.publish.support import chain_of, decisive_path, everything, supposed, unfold
 from ledger.publish.svg import anchor
 from ledger.publish.time_rows import NARROW_UNITS
 
@@ -117,13 +117,23 @@ def _dependencies(evidence: Evidence) -> list[Said]:
     )
 
 
-def finding_page(report: Mapping[str, Any], finding_id: str) -> FindingPage | None:
-    """The page of one finding, or None where the report has no such finding."""
+def finding_page(
+    report: Mapping[str, Any], finding_id: str, decisive: frozenset[str] | None = None
+) -> FindingPage | None:
+    """The page of one finding, or None where the report has no such finding.
+
+    ``decisive`` are the grounds without any one of which it falls, None where that was not
+    worked out: then nothing is folded away.
+    """
     evidence = Evidence(report)
     found = evidence.findings.get(finding_id)
     if found is None:
         return None
+    is_decisive = decisive_path(evidence, decisive) if decisive else everything
     nodes, edges, left_out = chain_of(evidence, finding_id)
+    few_nodes, few_edges, few_left_out = chain_of(evidence, finding_id, is_decisive)
+    is_shorter = len(few_nodes) + few_left_out < len(nodes) + left_out
+    title = f"Chain beneath: {found['sentence']}"
     leads_to = [
         name for name, other in evidence.findings.items() if finding_id in other["premises"]
     ]
@@ -140,9 +150,15 @@ def finding_page(report: Mapping[str, Any], finding_id: str) -> FindingPage | No
         "kind": found["kind"],
         "sentence": found["sentence"],
         "rule": found["rule"],
-        "unfolded": unfold(evidence, finding_id),
+        "unfolded": unfold(evidence, finding_id, is_decisive),
         "suppositions": supposed(evidence, finding_id),
         "leads_to": sections.all_said(evidence, leads_to),
-        "chain_svg": chain_svg(nodes, edges, title=f"Chain beneath: {found['sentence']}"),
+        "chain_svg": chain_svg(nodes, edges, title=title),
+        "decisive_svg": chain_svg(
+            few_nodes, few_edges, title=f"Decisive path: {found['sentence']}", prefix="decisive"
+        )
+        if is_shorter
+        else "",
+        "is_without_decisive": decisive is not None and not decisive,
         "chain_note": note,
     }

@@ -24,10 +24,13 @@ from markupsafe import Markup
 from pluggy import HookimplMarker
 
 from ledger.basis.visible import visible
+from ledger.knowledge.packs import Packs
 from ledger.publish.connection import Connection, close_off
 from ledger.publish.guard import LOOPBACK_HOSTS, App, Receive, Scope, Send, guarded
+from ledger.publish.mark_views import MARK_ROUTES
 from ledger.publish.naming import NAME_ROUTES
 from ledger.publish.questions import Question
+from ledger.publish.reference_views import REFERENCE_ROUTES
 from ledger.publish.search_views import SEARCH_ROUTES
 from ledger.publish.tables import DATABASE, Table
 from ledger.publish.views import ROUTES, page_of
@@ -51,13 +54,17 @@ class Site(Datasette):  # type: ignore[misc]  # the server ships no types
     witnessmark_is_invented: bool = False
     witnessmark_hosts: frozenset[str] = LOOPBACK_HOSTS
     witnessmark_may_be_taken: bool = False
+    witnessmark_reports: Mapping[str, Any] = MappingProxyType({})  # a dictionary of its own each
+    witnessmark_packs: Packs | None = None
     witnessmark_runs: dict[str, tuple[int, int]] | None = None
 
 
 @hookimpl
 def register_routes(datasette: Datasette) -> Sequence[Any]:
     """Our own pages, which stand before those of the server."""
-    return (*NAME_ROUTES, *SEARCH_ROUTES, *ROUTES) if isinstance(datasette, Site) else ()
+    if not isinstance(datasette, Site):
+        return ()
+    return (*NAME_ROUTES, *SEARCH_ROUTES, *REFERENCE_ROUTES, *MARK_ROUTES, *ROUTES)
 
 
 @hookimpl

@@ -22,6 +22,10 @@ CHANGES_SQL: Final = (
     " WHERE recording.instrument = :instrument ORDER BY recording_change.id"
 )
 
+DECISIVE_SQL: Final = "SELECT ground FROM decisive WHERE finding = :finding"
+# Where anything was gathered about the instrument, there is a recording of it.
+WORKED_OUT_SQL: Final = "SELECT 1 FROM recording WHERE instrument = :instrument LIMIT 1"
+
 
 def without_kept_back(report: dict[str, Any], kept_back: Container[str]) -> dict[str, Any]:
     """The report for a page: files that are kept back are not named as if they could be seen."""

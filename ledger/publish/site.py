@@ -143,6 +143,7 @@ def datasette_for(folder: Path, hosts: frozenset[str] = LOOPBACK_HOSTS) -> Site:
     site.witnessmark_tables = {table.name: table for table in tables}
     site.witnessmark_is_invented = _is_all_invented(file)
     site.witnessmark_hosts = hosts
+    site.witnessmark_reports = {}
     site.witnessmark_may_be_taken = _may_be_taken(folder)
     return site
 

@@ -331,6 +331,7 @@ def _pack_rows(pack: PackFile, say_row: Callable[[str, Reference], str]) -> Iter
             "is_practice": yes_no(section == "practices"),
             "begins": begins,
             "ends": ends,
+            "overlap_days": row.overlap_days if isinstance(row, Timeline) else None,
             "position": row.position if isinstance(row, Timeline | Specification) else None,
         }
 

@@ -7,7 +7,7 @@ the record, each with its entry number and hash, and to the rows of packs.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from ledger.publish.chain_drawing import Node
@@ -18,6 +18,8 @@ from ledger.publish.svg import anchor
 SHA256 = re.compile(r"[0-9a-f]{64}")
 DEEPEST_LIST = 14  # what lies deeper is unfolded on its own page
 MOST_NODES_DRAWN = 60
+SUPPOSITION = "supposition:"
+SUPPOSED_MARK, EXHIBIT_MARK = "\1", "\2"  # before the names of nodes that are no premises
 
 
 def exhibits_shown(evidence: Evidence, line: Mapping[str, Any]) -> list[ExhibitShown]:
@@ -40,16 +42,57 @@ def exhibits_shown(evidence: Evidence, line: Mapping[str, Any]) -> list[ExhibitS
     ]
 
 
-def unfold(evidence: Evidence, finding: str) -> SupportItem:
+IsKept = Callable[[str], bool]
+
+
+def everything(_: str) -> bool:
+    """Whether the name is kept: every one is."""
+    return True
+
+
+def decisive_path(evidence: Evidence, grounds: frozenset[str]) -> IsKept:
+    """Whether a name is a decisive ground or stands on one.
+
+    ``grounds`` are ``line:id``, ``reference:pack/row`` and ``supposition:id``.
+    """
+    supposed = {name.removeprefix(SUPPOSITION) for name in grounds if name.startswith(SUPPOSITION)}
+    known: dict[str, bool] = {}
+
+    def is_on_path(name: str) -> bool:
+        if name.startswith(SUPPOSED_MARK):
+            return name.removeprefix(SUPPOSED_MARK) in supposed
+        if name.startswith(EXHIBIT_MARK):
+            return True
+        if name not in known:
+            beneath = evidence.beneath(name) if name in evidence.findings else {name}
+            known[name] = not grounds.isdisjoint(beneath) or any(
+                each in supposed
+                for other in beneath
+                if other in evidence.findings
+                for each in evidence.findings[other]["suppositions"]
+            )
+        return known[name]
+
+    return is_on_path
+
+
+def unfold(
+    evidence: Evidence, finding: str, is_decisive: IsKept = everything
+) -> SupportItem:
     """The finding with everything beneath it, each finding unfolded once."""
-    return _unfolded(evidence, finding, set(), 0)
+    return _unfolded(evidence, finding, set(), 0, is_decisive)
 
 
-def _unfolded(evidence: Evidence, name: str, seen: set[str], depth: int) -> SupportItem:
+def _unfolded(
+    evidence: Evidence, name: str, seen: set[str], depth: int, is_decisive: IsKept
+) -> SupportItem:
     found = evidence.findings.get(name)
     if found is None:
-        return _leaf(evidence, name)
+        leaf = _leaf(evidence, name)
+        leaf["is_decisive"] = is_decisive(name)
+        return leaf
     item = _item("finding", found["kind"], found["sentence"], evidence.href_of(name))
+    item["is_decisive"] = is_decisive(name)
     item["anchor"] = anchor("support", name)
     item["rule"] = found["rule"]
     if name in seen:
@@ -61,7 +104,8 @@ def _unfolded(evidence: Evidence, name: str, seen: set[str], depth: int) -> Supp
         item["is_cut"] = True
     else:
         item["beneath"] = [
-            _unfolded(evidence, premise, seen, depth + 1) for premise in found["premises"]
+            _unfolded(evidence, premise, seen, depth + 1, is_decisive)
+            for premise in found["premises"]
         ]
     return item
 
@@ -86,6 +130,7 @@ def _item(kind: str, word: str, sentence: str, href: str) -> SupportItem:
         "confidence": "",
         "examples": "",
         "is_practice": False,
+        "is_decisive": True,
     }
 
 
@@ -160,7 +205,9 @@ def supposed(evidence: Evidence, finding: str) -> list[SupposedShown]:
     ]
 
 
-def chain_of(evidence: Evidence, finding: str) -> tuple[list[Node], list[tuple[str, str]], int]:
+def chain_of(
+    evidence: Evidence, finding: str, is_kept: IsKept = everything
+) -> tuple[list[Node], list[tuple[str, str]], int]:
     """Nodes and edges beneath the finding, nearest first, and how many nodes were left out."""
     nodes: dict[str, Node] = {}
     edges: list[tuple[str, str]] = []
@@ -169,7 +216,7 @@ def chain_of(evidence: Evidence, finding: str) -> tuple[list[Node], list[tuple[s
         if name in nodes:
             continue
         nodes[name] = _node(evidence, name, is_asked=name == finding)
-        for premise in _premises(evidence, name):
+        for premise in filter(is_kept, _premises(evidence, name)):
             edges.append((premise, name))
             waiting.append(premise)
     kept = set(list(nodes)[:MOST_NODES_DRAWN])
@@ -183,19 +230,19 @@ def chain_of(evidence: Evidence, finding: str) -> tuple[list[Node], list[tuple[s
 def _premises(evidence: Evidence, name: str) -> list[str]:
     found = evidence.findings.get(name)
     if found is not None:
-        return [*found["premises"], *(f"\1{each}" for each in found["suppositions"])]
-    line = None if name.startswith((REFERENCE, "\1")) else evidence.line_of(name)
+        return [*found["premises"], *(f"{SUPPOSED_MARK}{each}" for each in found["suppositions"])]
+    line = None if name.startswith((REFERENCE, SUPPOSED_MARK)) else evidence.line_of(name)
     if line is None:
         return []
-    return [f"\2{shown['href']}\2{shown['says']}" for shown in exhibits_shown(evidence, line)]
+    return [f"{EXHIBIT_MARK}{shown['href']}{EXHIBIT_MARK}{shown['says']}" for shown in exhibits_shown(evidence, line)]
 
 
 def _node(evidence: Evidence, name: str, *, is_asked: bool) -> Node:
-    if name.startswith("\1"):
+    if name.startswith(SUPPOSED_MARK):
         href = f"#{anchor('supposed', name[1:])}"
         return Node(name, "supposition", evidence.statement(name[1:]).sentence, href)
-    if name.startswith("\2"):
-        _, href, says = name.split("\2", 2)
+    if name.startswith(EXHIBIT_MARK):
+        _, href, says = name.split(EXHIBIT_MARK, 2)
         return Node(name, "exhibit", says, href)
     found = evidence.findings.get(name)
     if found is not None:

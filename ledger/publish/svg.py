@@ -12,12 +12,15 @@ import re
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from ledger.basis.visible import visible, without_hidden
 
 # Everything that XML 1.0 (section 2.2) does not allow as a character.
 NOT_XML = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 ESCAPES = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"}
+
+ESCAPING = str.maketrans(ESCAPES)
 
 NARROW_GLYPHS = frozenset("iljtfrI.,:;'|!()[]- ")
 WIDE_GLYPHS = frozenset("mwMW@%—")
@@ -43,7 +46,7 @@ def escaped(text: object) -> str:
     '&lt;b&gt; &amp; &quot;c&quot;'
     """
     clean = NOT_XML.sub("\ufffd", without_hidden(str(text)))
-    return "".join(ESCAPES.get(glyph, glyph) for glyph in clean)
+    return clean.translate(ESCAPING)
 
 
 def anchor(prefix: str, name: str) -> str:
@@ -104,6 +107,7 @@ def told(full: str) -> str:
     return element("title", escaped(visible(full)) or " ")
 
 
+@lru_cache(maxsize=4096)
 def glyph_width(glyph: str) -> float:
     """The estimated width of one glyph in ems; never much less than the true one."""
     if unicodedata.combining(glyph):
@@ -119,7 +123,12 @@ def glyph_width(glyph: str) -> float:
 
 def text_width(said: str, size: float) -> float:
     """How much room the text may need at the given size."""
-    return size * sum(glyph_width(glyph) for glyph in said)
+    return size * _ems(said)
+
+
+@lru_cache(maxsize=8192)
+def _ems(said: str) -> float:
+    return sum(map(glyph_width, said))
 
 
 def cut(said: str, width: float, size: float) -> str:

@@ -73,9 +73,16 @@ def days_words(begins: str | None, ends: str | None) -> str:
 
 
 def time_axis_svg(
-    report: Mapping[str, Any], *, width: float = WIDE_UNITS, prefix: str = "events"
+    report: Mapping[str, Any],
+    *,
+    width: float = WIDE_UNITS,
+    prefix: str = "events",
+    days: Sequence[int] = (),
 ) -> str:
-    """All that happened to the instrument, lane by lane, on one axis of years."""
+    """All that happened to the instrument, lane by lane, on one axis of years.
+
+    The axis is over the ``days``, where they are given, so that several drawings can share it.
+    """
     evidence = Evidence(report)
     rows: list[Row] = []
     for lane, heading in LANES.items():
@@ -90,7 +97,7 @@ def time_axis_svg(
         f"{numbered(rows)} rows of bars. A bar that fades into an arrow has an end that is not "
         "known. A hatched bar is contested. Several bars in one row are several readings.",
     )
-    return rows_drawing(rows, Layout(width, prefix), caption)
+    return rows_drawing(rows, Layout(width, prefix), caption, days)
 
 
 def _lane_rows(evidence: Evidence, lane: str) -> list[Row]:

@@ -19,14 +19,16 @@ from datasette.utils.asgi import (  # type: ignore[import-untyped]  # ships no t
 
 from ledger.basis.visible import visible_json
 from ledger.publish.drawn_pages import COUNT_SQL, FRONT_SQL, MOST_ON_FRONT
-from ledger.publish.evidence import finding_href, instrument_href, reference_href
+from ledger.publish.evidence import finding_href, instrument_href, reference_href, source_href
 from ledger.publish.pages import finding_page, front_page, instrument_page
 from ledger.publish.questions import Question
 from ledger.publish.rendering import unpacked
 from ledger.publish.report_pages import (
     CHANGES_SQL,
+    DECISIVE_SQL,
     KEPT_BACK_SQL,
     RECORDINGS_SQL,
+    WORKED_OUT_SQL,
     recordings_told,
     without_kept_back,
 )
@@ -37,7 +39,7 @@ IMAGES: Final = frozenset({"image/png", "image/jpeg", "image/gif", "image/webp"}
 FOR_EVER: Final = "public, max-age=31536000, immutable"
 FAVICON: Final = Path(__file__).parent / "static" / "favicon.svg"
 LONGEST_ANSWER: Final = 200  # characters of a parameter that are taken
-DEEPEST_PAGE: Final = 200
+REPORTS_KEPT: Final = 8
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
@@ -70,10 +72,19 @@ async def _report_body(site: Datasette, instrument: str) -> str:
 
 
 async def _shown_report(site: Datasette, instrument: str) -> dict[str, Any]:
-    """The report for a page: files that are kept back are not named as if they could be seen."""
-    report: dict[str, Any] = json.loads(await _report_body(site, instrument))
-    rows = await _rows(site, KEPT_BACK_SQL, {"instrument": instrument})
-    return without_kept_back(report, {row[0] for row in rows})
+    """The report for a page: files that are kept back are not named as if they could be seen.
+
+    The last few are kept as read, since whoever follows a chain goes from finding to finding.
+    """
+    kept: dict[str, dict[str, Any]] = site.witnessmark_reports
+    if instrument not in kept:
+        report: dict[str, Any] = json.loads(await _report_body(site, instrument))
+        rows = await _rows(site, KEPT_BACK_SQL, {"instrument": instrument})
+        kept[instrument] = without_kept_back(report, {row[0] for row in rows})
+        while len(kept) > REPORTS_KEPT:
+            kept.pop(next(iter(kept)), None)
+        return kept.get(instrument, report)
+    return kept[instrument]
 
 
 async def _stored(site: Datasette, request: Request, path: str) -> Response | None:
@@ -130,7 +141,11 @@ async def show_finding(datasette: Datasette, request: Request) -> Response:
     """One finding with everything beneath it."""
     report = await _shown_report(datasette, _part(request, "instrument"))
     name = _part(request, "finding")
-    context = finding_page(report, name)
+    asked = {"finding": f"{report['instrument']}/{name}", "instrument": report["instrument"]}
+    grounds = await _rows(datasette, DECISIVE_SQL, asked)
+    is_worked_out = bool(grounds) or bool(await _rows(datasette, WORKED_OUT_SQL, asked))
+    decisive = frozenset(row[0] for row in grounds) if is_worked_out else None
+    context = finding_page(report, name, decisive)
     if context is None:
         raise NotFound(f"There is no finding {name!r} on {report['instrument']}.")
     return await _page(datasette, request, "finding.html", context)
@@ -217,6 +232,10 @@ def page_of(table: str, row: Mapping[str, Any]) -> str:
         return instrument_href(row["id"])
     if table == "finding":
         return finding_href(row["instrument"], row["id"])
+    if table == "reference":
+        return reference_href(row["id"])
+    if table == "source":
+        return source_href(row["instrument"], row["id"])
     return instrument_href(row["instrument"]) if "instrument" in names else ""
 
 

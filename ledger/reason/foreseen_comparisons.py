@@ -267,7 +267,7 @@ def _paper(ready: Ready, stretches: Stretches) -> Iterator[Examination]:
     right = ready.practice("sound-paper-naming-object")
     sold = np.stack([waited(waited(each, waits[1]), waits[0]) for each in stretches.flags()])
     sold /= np.maximum(sold.sum(axis=0), 1e-300)
-    runs, told = stretches.told()
+    runs = stretches.runs
     yield Examination(
         id="paper first sold",
         positions=(),
@@ -277,7 +277,7 @@ def _paper(ready: Ready, stretches: Stretches) -> Iterator[Examination]:
         variables=(),
         table=right * sold + (1 - right) * stretches.shares[:, None],
         words=tuple(f"it is dated {years_in_words(run)}" for run in runs),
-        told=told,
+        told=stretches.told,
         years=runs,
         says="it is dated",
         is_to_be_had=False,

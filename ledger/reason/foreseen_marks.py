@@ -5,8 +5,7 @@ none that dates is on record, the chance of each date that it may bear; for a ma
 has glyphs in doubt, the chance of each way in which a second reading may turn out.
 
 Method: the model that such marks are weighed by, turned round. The dates are taken in steps of a
-quarter year or more where the date of completion is open, and in a few long stretches before and
-after: what is told in bits is therefore no more than what the code itself would tell. A mark can
+quarter year or more where the date of completion is open, and in long stretches elsewhere: what is told in bits is therefore no more than what the code itself would tell. A mark can
 also be beyond reading, as often as practice has it. A second reading is by another hand in other
 light: it errs as a mark one grade clearer does.
 
@@ -196,8 +195,8 @@ def _told_in_years(
     unread = sight.ready.practice(_illegible(place))
     last = np.full((1, *table.shape[1:]), unread)
     found = np.concatenate([(1 - unread) * table, last])
-    runs, told = sight.stretches.told()
-    return found, (*told, len(runs)), runs
+    runs = sight.stretches.runs
+    return found, (*sight.stretches.told, len(runs)), runs
 
 
 def _label(sight: _Foresight, place: str, event: str) -> list[Examination]:

@@ -47,11 +47,7 @@ def expected_bits(joint: Table) -> float:
     >>> expected_bits(np.array([[0.25, 0.25], [0.25, 0.25]]))
     0.0
     """
-    left = sum(float(row.sum()) * entropy_bits(row) for row in joint)
-    total = float(joint.sum())
-    if total <= 0:
-        return 0.0
-    return max(entropy_bits(joint.sum(axis=0)) - left / total, 0.0)
+    return float(bits_of(joint[None])[0])
 
 
 def bits_of(joint: Table) -> Table:

@@ -30,6 +30,7 @@ from ledger.reason.information import bits_of, expected_bits
 from ledger.reason.weighing import Inner, Scales, Whole
 
 LEFT_OUT = 1e-8
+NO_BITS = 1e-8
 OUTCOME = "outcome"
 STATE_KINDS = ("way", "joined", "as-made")
 
@@ -231,11 +232,15 @@ class Prospects:
             table = _only(joint if is_own else moved, place.sizes, beside)
             states[name] = _outcomes_by_state(table, given)
             bits += expected_bits(states[name])
+        if expected_bits(dates) < NO_BITS:
+            # Nothing that hangs on the date alone can be told more of than the date itself.
+            return bits
         for names, given in self._given_date():
             at = [i for i, name in enumerate(names) if self.ties[name] not in near]
-            if at:
-                found = np.einsum("ow,nkw->nok", dates, given[at], optimize=True)
-                bits += float(bits_of(found).sum())
+            found = (dates @ given.reshape(-1, given.shape[-1]).T).reshape(
+                len(dates), len(names), -1
+            )
+            bits += float(bits_of(found[:, at].swapaxes(0, 1)).sum())
         return bits
 
     def _given(self, place: _Place, name: str) -> tuple[Table, tuple[int, ...], bool]:

@@ -28,7 +28,7 @@ import numpy as np
 from ledger.advice import Proposal, Reach
 from ledger.reason.advising import Survey, state_in_words
 from ledger.reason.evidence import Piece
-from ledger.reason.examination import REACHES, Examination
+from ledger.reason.examination import REACH_LOSES, REACHES, Examination
 from ledger.reason.factors import Factor, Table, normalised
 from ledger.reason.information import bits_of, expected_bits
 from ledger.reason.likelihoods import FIRST
@@ -237,11 +237,14 @@ def _in_words(made: Survey, trial: _Trial, chosen: tuple[int, ...], wanted: floa
         return f"{_as_it_stands(made, trial)}: no examination is needed to settle it."
     if not chosen:
         return f"Nothing known here that could be examined would help to settle {asked}."
-    what = listing(trial.candidates[i].examination.what for i in chosen)
+    taken = sorted((trial.candidates[i] for i in chosen), key=lambda each: each.cost)
+    what = listing(each.examination.what for each in taken)
+    lost = REACH_LOSES[taken[-1].examination.reach]
+    loses = f" {article(lost)}." if lost else ""
     if chance < wanted:
         return (
-            f"Nothing known here would settle {asked} in {wanted:.0%} of the ways in which it may turn "
-            f"out; what most often does, in {chance:.1%}: {what}."
+            f"Nothing known here would settle {asked} in {percent(wanted)} of the ways it may turn "
+            f"out; what most often does, in {100 * chance:.1f} %: {what}.{loses}"
         )
     proof = (
         f"no cheaper choice of the {len(trial.candidates)} examinations that bear on it does"
@@ -249,7 +252,8 @@ def _in_words(made: Survey, trial: _Trial, chosen: tuple[int, ...], wanted: floa
         else f"no cheaper choice of the {len(trial.candidates)} that tell most of it does; others "
         "were not gone through"
     )
-    return f"To settle {asked}: {what}. Foreseen to do it in {chance:.1%}; {proof}."
+    done = f"Foreseen to do it in {100 * chance:.1f} % of the ways it may turn out; {proof}."
+    return f"To settle {asked}: {what}. {done}{loses}"
 
 
 def _as_it_stands(made: Survey, trial: _Trial) -> str:

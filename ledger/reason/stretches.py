@@ -1,10 +1,11 @@
 """Into which stretches of time is a date best told that is not known yet?
 
-Question answered: steps of a quarter year or more over the years in which the instrument may have
-been completed and some years on either side, and one long stretch before and one after; and for
-each week of fitting the chance that a part was made within each stretch.
+Question answered: steps of a quarter year or more over the years in which the instrument may well
+have been completed and their neighbours, and long stretches of the years between; and for each week
+of fitting the chance that a part was made within each stretch.
 
-Method: the year steps widen until there are few enough of them.
+Method: a year is taken in steps if it, one of the two after it or the one before it has more than
+its share of the chance; that share grows until there are few enough of them.
 
 Cost: linear in the axis times the stretches.
 
@@ -14,17 +15,17 @@ What it does not do: read a mark.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ledger.basis.spans import calendar_date, day_number
 from ledger.reason.factors import Table
 from ledger.reason.likelihoods import DAYS_A_WEEK
 
-STEPS_AT_MOST = 20
-OPEN_SHARE = 0.001
-YEARS_BEFORE, YEARS_AFTER = 3, 2
+STEPS_AT_MOST = 24
+LEAST_SHARE = 0.01
+YEARS_BEFORE, YEARS_AFTER = 2, 1
 
 
 YearRun = tuple[int | None, int | None]
@@ -46,10 +47,14 @@ def years_in_words(run: YearRun) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Stretches:
-    """Runs of weeks that a date is told in: ``ends[i]`` up to, not with, ``ends[i + 1]``."""
+    """Runs of weeks that a date is told in: ``ends[i]`` up to, not with, ``ends[i + 1]``.
+
+    ``told`` says for each of them to which of the ``runs`` of years it belongs.
+    """
 
     ends: tuple[int, ...]
-    years: tuple[int | None, ...]
+    runs: tuple[YearRun, ...]
+    told: tuple[int, ...]
     weeks: int
 
     def made_within(self, shares: Table) -> Table:
@@ -71,17 +76,6 @@ class Stretches:
         """The share of each stretch in the axis."""
         return np.diff(np.array(self.ends, dtype=float)) / self.weeks
 
-    def told(self) -> tuple[tuple[YearRun, ...], tuple[int, ...]]:
-        """Runs of years from before all to after all, and for each stretch in which it is told."""
-        named = [year for year in dict.fromkeys(self.years) if year is not None]
-        stride = named[1] - named[0] if len(named) > 1 else 1
-        runs = ((year, year + stride - 1) for year in named)
-        places = (1 + named.index(year) for year in self.years if year is not None)
-        return (
-            ((None, named[0] - 1), *runs, (named[-1] + stride, None)),
-            (0, *places, len(named) + 1),
-        )
-
     def flags(self) -> Table:
         """For each stretch the weeks that lie in it."""
         found = np.zeros((len(self.ends) - 1, self.weeks))
@@ -91,22 +85,56 @@ class Stretches:
 
 
 def stretches_of(first_day: int, weeks: Table) -> Stretches:
-    """Steps within the likely years of completion and some before and after, and long stretches."""
-    upto = np.cumsum(weeks)
-    low = int(np.searchsorted(upto, OPEN_SHARE * upto[-1]))
-    high = int(np.searchsorted(upto, (1 - OPEN_SHARE) * upto[-1]))
-    begins = calendar_date(first_day + DAYS_A_WEEK * low)[0] - YEARS_BEFORE
-    ends = calendar_date(first_day + DAYS_A_WEEK * min(high, len(weeks) - 1))[0] + YEARS_AFTER
-    count = ends - begins + 1
-    parts = max(1, min(4, STEPS_AT_MOST // count))
-    stride = ceil(count / STEPS_AT_MOST)
-    years = range(begins, ends + 1, stride)
-    days = [day_number(year, 1 + 12 // parts * part) for year in years for part in range(parts)] + [
-        day_number(begins + stride * len(years))
-    ]
-    places = [round((day - first_day) / DAYS_A_WEEK) for day in days]
-    inner = sorted({place for place in places if 0 < place < len(weeks)})
-    named: list[int | None] = [
-        calendar_date(first_day + DAYS_A_WEEK * place + 3)[0] for place in inner[:-1]
-    ]
-    return Stretches((0, *inner, len(weeks)), (None, *named, None), len(weeks))
+    """Steps within the years that are open, long stretches of the others.
+
+    Args:
+        first_day: the first day of the axis.
+        weeks: the chance of each of its weeks.
+    """
+    begins = calendar_date(first_day)[0]
+    ends = calendar_date(first_day + DAYS_A_WEEK * len(weeks) - 1)[0]
+    years = range(begins, ends + 1)
+    of_year = [_week_of(first_day, year) for year in (*years, ends + 1)]
+    upto = np.concatenate([[0.0], np.cumsum(weeks)])
+    mass = np.diff(upto[np.clip(of_year, 0, len(weeks))])
+    is_open = _open_years(mass)
+    parts = max(1, min(4, STEPS_AT_MOST // max(int(is_open.sum()), 1)))
+    starts: list[tuple[int, int]] = []
+    runs: list[tuple[int, int]] = []
+    for i, year in enumerate(years):
+        if is_open[i] or i == 0 or is_open[i - 1]:
+            runs.append((year, year))
+            split = parts if is_open[i] else 1
+            starts += [
+                (_week_of(first_day, year, 1 + 12 // parts * part), len(runs) - 1)
+                for part in range(split)
+            ]
+        else:
+            runs[-1] = (runs[-1][0], year)
+    inner = [(week, run) for week, run in starts[1:] if 0 < week < len(weeks)]
+    named: list[YearRun] = [*runs]
+    named[0], named[-1] = (None, runs[0][1]), (runs[-1][0] if len(runs) > 1 else None, None)
+    return Stretches(
+        (0, *(week for week, _ in inner), len(weeks)),
+        tuple(named),
+        (starts[0][1], *(run for _, run in inner)),
+        len(weeks),
+    )
+
+
+def _week_of(first_day: int, year: int, month: int = 1) -> int:
+    """The week of the axis that a month begins in or nearest to."""
+    return round((day_number(year, month) - first_day) / DAYS_A_WEEK)
+
+
+def _open_years(mass: Table) -> NDArray[np.bool_]:
+    """Which years are taken in steps."""
+    share = LEAST_SHARE
+    while True:
+        likely = np.flatnonzero(mass >= share)
+        found = np.zeros(len(mass), dtype=bool)
+        for year in likely.tolist():
+            found[max(year - YEARS_BEFORE, 0) : year + YEARS_AFTER + 1] = True
+        if found.sum() <= STEPS_AT_MOST or share > 1:
+            return found
+        share *= 2

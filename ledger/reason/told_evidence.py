@@ -60,8 +60,8 @@ def gather_told(evidence: Evidence, readings: Mapping[str, tuple[MarkReading, ..
 class Chances:
     """What an observation is worth in three cases.
 
-    Where all that it supposes holds, by weeks; where the row does not, and so says nothing of it;
-    where the row holds but the part or root was changed, or the observation is wrong.
+    Where all that it supposes holds, by weeks; where all but the row does, so that the works may have
+    made it so at any time; where the part or root was changed, or the observation is wrong.
     """
 
     all_hold: Callable[[Terms], Table]
@@ -123,7 +123,7 @@ def _add_if_all_hold(
         table = chances.all_hold(terms)
         found = np.full((*shape, len(table)), chances.otherwise(terms))
         for i in rows:
-            found.swapaxes(0, i)[0] = chances.row_wrong(terms)
+            found[(*holding[:i], 0, *holding[i + 1 :])] = chances.row_wrong(terms)
         found[holding] = table
         return found
 
@@ -160,9 +160,7 @@ def _gather_features(evidence: Evidence) -> None:
             return (1 - wrong) * inside + wrong * terms.of(by_chance)
 
         place = place_of(draft.case.lines[line].line)
-        chances = Chances(
-            told, lambda terms: terms.of(by_chance), lambda terms: terms.of(by_chance)
-        )
+        chances = Chances(told, lambda _: 1.0, lambda terms: terms.of(by_chance))
         _add_if_all_hold(evidence, place, bound.suppositions, chances, (line,))
 
 
@@ -187,9 +185,7 @@ def _gather_comparisons(evidence: Evidence) -> None:
             return np.array([terms.of(error)])
 
         place = next(roots, evidence.draft.anatomy.view.anchor)
-        chances = Chances(
-            told, lambda terms: 1 - terms.of(by_chance), lambda terms: 1 - terms.of(by_chance)
-        )
+        chances = Chances(told, lambda _: 1.0, lambda terms: 1 - terms.of(by_chance))
         _add_if_all_hold(evidence, place, clash.suppositions, chances, tuple(lines))
 
 

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import closing
 from dataclasses import dataclass
@@ -31,6 +31,9 @@ STRETCH: Final = 1 << STRETCH_HEIGHT
 COLUMNS: Final = (
     "sequence, recorded_at, recorder, act, book_kind, book, section, line, body, previous, hash"
 )
+# How a body names what is kept beside the chain, in canonical JSON.
+_COMMITMENT: Final = b'{"withheld":"'
+_FILE: Final = b'"sha256":"'
 LEDGER_NOTES: Final = "book_kind = 'ledger' AND book = 'ledger' AND section = ?"
 # Every text is quoted: unquoted, one column could swallow the next and the whole stay the same.
 # Should SQLite ever quote otherwise than RFC 8785 does, the plain way decides.
@@ -63,11 +66,15 @@ class ChainFault:
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """What a walk over all entries came to."""
+    """What a walk over all entries came to.
+
+    ``naming`` are the numbers of the entries that may name something kept beside the chain.
+    """
 
     head: Head
     tree: MerkleTree
     faults: tuple[ChainFault, ...]
+    naming: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +90,7 @@ class _Stretch:
     last_hash: str
     levels: tuple[bytes, ...]
     faults: tuple[ChainFault, ...]
+    naming: tuple[int, ...]
 
 
 def entry_from(row: tuple[Any, ...]) -> Entry:
@@ -98,6 +106,14 @@ def entries_where(
     """The entries for which a condition of our own making holds, in order."""
     query = f"SELECT {COLUMNS} FROM entry WHERE {where} ORDER BY sequence"  # noqa: S608 - the caller's own words
     return (entry_from(row) for row in connection.execute(query, values))
+
+
+def entries_numbered(connection: sqlite3.Connection, numbers: Iterable[int]) -> Iterator[Entry]:
+    """The entries with these numbers, in their order."""
+    query = f"SELECT {COLUMNS} FROM entry WHERE sequence = ?"  # noqa: S608 - our own words
+    for number in numbers:
+        for row in connection.execute(query, (number,)):
+            yield entry_from(row)
 
 
 def head_of(connection: sqlite3.Connection) -> Head:
@@ -118,9 +134,11 @@ def read_chain(connection: sqlite3.Connection, path: Path, processes: int = 1) -
     head = head_of(connection)
     tree = MerkleTree()
     faults: list[ChainFault] = []
+    naming: list[int] = []
     before = FIRST_PREVIOUS
     for stretch in _stretches(connection, path, head.sequence, processes):
         faults += stretch.faults
+        naming += stretch.naming
         if stretch.last_hash and stretch.first_previous != before:
             faults.append(_unlinked(stretch.first, before, stretch.first_previous))
         if len(stretch.levels) == STRETCH_HEIGHT + 1 and tree.size % STRETCH == 0:
@@ -129,7 +147,8 @@ def read_chain(connection: sqlite3.Connection, path: Path, processes: int = 1) -
             leaves = stretch.levels[0]
             tree.extend(leaves[at : at + HASH_BYTES] for at in range(0, len(leaves), HASH_BYTES))
         before = stretch.last_hash or before
-    return Chain(head, tree, tuple(sorted(faults, key=lambda fault: fault.sequence)))
+    ordered = sorted(faults, key=lambda fault: fault.sequence)
+    return Chain(head, tree, tuple(ordered), tuple(naming))
 
 
 def _stretches(
@@ -155,6 +174,7 @@ def _walk(connection: sqlite3.Connection, begin: int, end: int) -> _Stretch:
     """The entries numbered from ``begin + 1`` to ``end``."""
     faults: list[ChainFault] = []
     leaves: list[bytes] = []
+    naming: list[int] = []
     first, first_previous, before = 0, "", ""
     expected = begin + 1
     for sequence, previous, stored, content in connection.execute(_WALK, (begin, end)):
@@ -169,12 +189,15 @@ def _walk(connection: sqlite3.Connection, begin: int, end: int) -> _Stretch:
             first, first_previous = sequence, str(previous)
         elif previous != before:
             faults.append(_unlinked(sequence, before, previous))
+        if _COMMITMENT in content or _FILE in content:
+            naming.append(sequence)
         # An entry that is not there has no leaf: the tree is then another, and is told to be.
         leaves.append(sha256(b"\x00" + digest).digest())
         before = stored
         expected = sequence + 1
     faults += _missing(expected, end)
-    return _Stretch(first, first_previous, str(before), MerkleTree(leaves).levels(), tuple(faults))
+    levels = MerkleTree(leaves).levels()
+    return _Stretch(first, first_previous, str(before), levels, tuple(faults), tuple(naming))
 
 
 def _digest_again(connection: sqlite3.Connection, sequence: int) -> bytes:

@@ -45,6 +45,31 @@ def connected(
     return connection
 
 
+def put_in_place(beside: Path, path: Path) -> None:
+    """Give a finished file its name, once it is on the disk, without taking another's place.
+
+    Raises:
+        OSError: there is one of that name, or nothing can be written there.
+    """
+    flush(beside)
+    try:
+        path.hardlink_to(beside)
+    except FileExistsError:
+        raise
+    except OSError:  # a disk that has no links, such as many sticks
+        beside.rename(path)
+    flush(path.parent)
+
+
+def flush(path: Path) -> None:
+    """See to it that a file, or what a folder lists, is on the disk."""
+    descriptor = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
+
+
 @contextmanager
 def told(path: Path) -> Iterator[None]:
     """Whatever the database has to say, as an error of ours.

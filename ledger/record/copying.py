@@ -12,6 +12,7 @@ import tempfile
 from pathlib import Path
 
 from ledger.errors import LedgerError
+from ledger.record.connections import put_in_place
 from ledger.record.entries import Head
 from ledger.record.store import Ledger
 
@@ -40,29 +41,9 @@ def copy_ledger(ledger: Ledger, path: Path) -> Head:
         ledger.write_copy(beside)
         with Ledger.open(beside, read_only=True) as copy:
             head = copy.verify_chain()
-        _flush(beside)
-        _put_in_place(beside, path)
+        put_in_place(beside, path)
     except OSError as error:
         raise LedgerError(f"No copy can be made at {path}: {error.strerror}.") from error
     finally:
         beside.unlink(missing_ok=True)
     return head
-
-
-def _put_in_place(beside: Path, path: Path) -> None:
-    """Give the finished file its name, without taking the place of another."""
-    try:
-        path.hardlink_to(beside)
-    except FileExistsError:
-        raise
-    except OSError:  # a disk that has no links, such as many sticks
-        beside.rename(path)
-    _flush(path.parent)
-
-
-def _flush(path: Path) -> None:
-    descriptor = os.open(path, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)

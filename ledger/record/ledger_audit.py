@@ -290,6 +290,12 @@ def _reach(opened: _Opened) -> int:
     return 0
 
 
+def _naming(opened: _Opened) -> tuple[int, ...]:
+    if opened.chain is None:
+        raise ValueError("the entries that name it could not be read")
+    return opened.chain.naming
+
+
 # As they are told, and as they are taken: what takes long comes first.
 ORDER: Final = (
     *("file", "tables", "chain", "keys", "checkpoints", "trust"),
@@ -302,8 +308,8 @@ _STEPS: Final[Mapping[str, Callable[[_Opened], Step]]] = MappingProxyType(
         "keys": _audit_keys,
         "checkpoints": _audit_checkpoints,
         "trust": _audit_trust,
-        "exhibits": lambda opened: audit_exhibits(opened.connection),
-        "withheld": lambda opened: audit_withheld(opened.connection),
+        "exhibits": lambda opened: audit_exhibits(opened.connection, _naming(opened)),
+        "withheld": lambda opened: audit_withheld(opened.connection, _naming(opened)),
         "erased": lambda opened: audit_erased(opened.connection, opened.version),
         "file": _audit_file,
     }

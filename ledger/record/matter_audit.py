@@ -8,18 +8,21 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from ledger.basis.hashing import canonical_json, sha256_hex
 from ledger.record.audit import Finding, Step
-from ledger.record.chain import LEDGER_NOTES, entries_where
+from ledger.record.chain import LEDGER_NOTES, entries_numbered, entries_where
 from ledger.record.changes import commitment
 from ledger.record.erasing import ERASURES, commitments_in, erased_names
 from ledger.record.exhibits import media_type_of
 
 
-def audit_exhibits(connection: sqlite3.Connection) -> Step:
-    """Whether every file that an entry names is there, and is the file that was recorded."""
+def audit_exhibits(connection: sqlite3.Connection, naming: Sequence[int]) -> Step:
+    """Whether every file that an entry names is there, and is the file that was recorded.
+
+    ``naming`` are the numbers of the entries that may name one.
+    """
     faults: list[Finding] = []
     kept: set[str] = set()
     query = "SELECT sha256, media_type, size_bytes, content FROM exhibit ORDER BY rowid"
@@ -35,18 +38,21 @@ def audit_exhibits(connection: sqlite3.Connection) -> Step:
             found = f"{media_type} noted"
             faults.append(Finding(where, f"a file of the kind {media_type_of(content)}", found))
     gone = _erased(connection)
-    for sequence, place, name in _named_files(connection):
+    for sequence, place, name in _named_files(connection, naming):
         if name not in kept and name not in gone:
             faults.append(Finding(f"entry {sequence}, {place}", f"the exhibit {name}", "none"))
     return Step("exhibits", f"Files kept: {len(kept)}.", tuple(faults))
 
 
-def audit_withheld(connection: sqlite3.Connection) -> Step:
-    """Whether every withheld value is there, where it belongs, and is what was recorded."""
+def audit_withheld(connection: sqlite3.Connection, naming: Sequence[int]) -> Step:
+    """Whether every withheld value is there, where it belongs, and is what was recorded.
+
+    ``naming`` are the numbers of the entries that may withhold one.
+    """
     faults: list[Finding] = []
     named = {
         name: (entry.sequence, entry.book, entry.line, field)
-        for entry in entries_where(connection, "instr(body, '\"withheld\"') > 0")
+        for entry in entries_numbered(connection, naming)
         for field, name in commitments_in(entry)
     }
     kept: set[str] = set()
@@ -95,8 +101,12 @@ def _erased(connection: sqlite3.Connection) -> frozenset[str]:
     return erased_names(entries_where(connection, LEDGER_NOTES, (ERASURES,)))
 
 
-def _named_files(connection: sqlite3.Connection) -> Iterator[tuple[int, str, str]]:
-    for entry in entries_where(connection, "section = 'exhibits' AND body IS NOT NULL"):
+def _named_files(
+    connection: sqlite3.Connection, naming: Sequence[int]
+) -> Iterator[tuple[int, str, str]]:
+    for entry in entries_numbered(connection, naming):
+        if entry.section != "exhibits":
+            continue
         sha256 = (entry.body or {}).get("sha256")
         # Where the name of the file is withheld so is its hash: that is looked at there.
         if isinstance(sha256, str):

@@ -13,6 +13,7 @@ from pydantic import BaseModel, TypeAdapter
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 
 from ledger.basis.visible import visible_json
+from ledger.dossier import Dossier
 from ledger.findings import Report
 from ledger.models import BenchSheet
 from ledger.references import PackFile
@@ -64,6 +65,17 @@ def report_schema() -> dict[str, Any]:
     return {"$schema": DIALECT, "$comment": REMAKE, **made, "title": "Report"}
 
 
+def dossier_schema() -> dict[str, Any]:
+    """The JSON Schema of a dossier; one of which nothing is signed has no proof."""
+    made = TypeAdapter(Dossier).json_schema(mode="serialization")
+    made["required"] = [name for name in made["required"] if name != "proof"]
+    made["properties"]["proof"] = {"$ref": "#/$defs/Proof"}
+    signed = made["$defs"]["Proof"]
+    signed["required"] = [name for name in signed["required"] if name != "document"]
+    signed["properties"]["document"] = {"$ref": "#/$defs/SignedRest"}
+    return {"$schema": DIALECT, "$comment": REMAKE, **made, "title": "Dossier"}
+
+
 def report_json(report: Report) -> str:
     """The report as JSON of the published schema, the same bytes for the same report."""
     return visible_json(TypeAdapter(Report).dump_json(report, indent=2).decode("utf-8"))
@@ -75,6 +87,7 @@ def schema_documents() -> dict[str, str]:
         "sheet.schema.json": sheet_schema(),
         "pack.schema.json": pack_schema(),
         "report.schema.json": report_schema(),
+        "dossier.schema.json": dossier_schema(),
     }
     return {
         name: json.dumps(schema, indent=2, ensure_ascii=False, sort_keys=True) + "\n"

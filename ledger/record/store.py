@@ -8,8 +8,11 @@ reads a clock: the time is the caller's to say.
 from __future__ import annotations
 
 import json
+import os
 import sqlite3
+import tempfile
 from collections.abc import Collection, Iterable, Sequence
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
@@ -19,7 +22,13 @@ from ledger.basis.hashing import canonical_json, sha256_hex
 from ledger.errors import BrokenChain, LedgerError, LedgerMissing, UnknownName
 from ledger.record.chain import COLUMNS, entry_from, head_of, read_chain
 from ledger.record.changes import Book, Change, commitment
-from ledger.record.connections import UNREADABLE, connected, told
+from ledger.record.connections import (
+    BUSY_TIMEOUT_SECONDS,
+    UNREADABLE,
+    connected,
+    put_in_place,
+    told,
+)
 from ledger.record.entries import Entry, Head, row_content
 from ledger.record.exhibit_files import ExhibitFile
 from ledger.record.migrations import FORMAT_VERSION, check_format, lay_out, migrate, transaction
@@ -68,19 +77,26 @@ class Ledger:
         Raises:
             LedgerError: there is something at that place, or nothing can be written there.
         """
+        if path.exists():
+            raise LedgerError(f"{path} is there already. Open it, or choose a new name.")
         try:
-            # It holds what is withheld from others: for its owner's eyes, whatever the umask.
-            path.touch(mode=0o600, exist_ok=False)
-        except FileExistsError:
-            raise LedgerError(f"{path} is there already. Open it, or choose a new name.") from None
+            # It holds what is withheld from others: for its owner's eyes, whatever the umask. It
+            # gets its name when it is whole: a program killed before then leaves no half of one.
+            descriptor, name = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+            os.close(descriptor)
+            beside = Path(name)
+            try:
+                with told(path), closing(connected(beside, "rw")) as connection:
+                    connection.execute("PRAGMA journal_mode = WAL")
+                    with transaction(connection):
+                        lay_out(connection)
+                put_in_place(beside, path)
+            finally:
+                beside.unlink(missing_ok=True)
         except OSError as error:
             raise LedgerError(f"No ledger can be made at {path}: {error.strerror}.") from error
         with told(path):
-            connection = connected(path, "rw")
-            connection.execute("PRAGMA journal_mode = WAL")
-            with transaction(connection):
-                lay_out(connection)
-        return cls(connection, path)
+            return cls(connected(path, "rw"), path)
 
     @classmethod
     def open(cls, path: Path, *, read_only: bool = False) -> Self:
@@ -109,7 +125,8 @@ class Ledger:
         ledger = cls(connection, path)
         ledger._version = version
         if not read_only and ledger.has_residue():
-            ledger.rewrite()
+            with suppress(LedgerError):  # somebody reads in it: another time, and verify says so
+                ledger.rewrite(_SHORT_WAIT_SECONDS)
         return ledger
 
     def close(self) -> None:
@@ -174,8 +191,11 @@ class Ledger:
                 (size, key, sealed.content, sealed.signature),
             )
 
-    def rewrite(self) -> None:
+    def rewrite(self, wait_seconds: float = BUSY_TIMEOUT_SECONDS) -> None:
         """Write the file anew, so that nothing that was deleted is left in its bytes.
+
+        Args:
+            wait_seconds: how long to wait for others who read in it.
 
         Raises:
             LedgerError: it could not be done now. It is done when the ledger is next opened for
@@ -183,10 +203,13 @@ class Ledger:
         """
         try:
             with told(self.path):
+                self._connection.execute(f"PRAGMA busy_timeout = {int(wait_seconds * 1000)}")
                 self._connection.execute("VACUUM")
                 busy = self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
         except LedgerError as error:
             raise LedgerError(f"{_STILL_THERE} {error}") from error
+        finally:
+            self._connection.execute(f"PRAGMA busy_timeout = {int(BUSY_TIMEOUT_SECONDS * 1000)}")
         if busy:
             raise LedgerError(f"{_STILL_THERE} Another program is reading in {self.path}.")
         with told(self.path), transaction(self._connection):
@@ -351,6 +374,7 @@ class Ledger:
         self._connection.execute("INSERT OR IGNORE INTO residue SELECT max(sequence) FROM entry")
 
 
+_SHORT_WAIT_SECONDS: Final = 1.0
 _STILL_THERE: Final = (
     "It is erased from the ledger, but its bytes may still stand in the free space of the file; "
     "they go when the ledger is next opened for writing and nobody else reads in it."

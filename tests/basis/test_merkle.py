@@ -223,7 +223,7 @@ def test_a_complete_subtree_is_adopted_where_it_can_stand():
     ids=["root", "negative", "leaf", "index", "at-the-end", "size", "from-none", "backwards"],
 )
 def test_what_a_tree_never_had_cannot_be_asked_of_it(tree, ask):
-    with pytest.raises(ValueError, match="leaf|leaves"):
+    with pytest.raises(ValueError, match=r"leaf|leaves"):
         ask(tree)
 
 

@@ -84,7 +84,10 @@ def test_the_closure_of_a_sample_with_the_ontology_is_consistent(ontology, sampl
     one = samples["whinchat-mandolin"]
     turtle = written(exported(Telling([(one.case, one.report)])), "turtle").decode()
     graph = ontology.parse(data=turtle, format="turtle")
-    assert closed(graph) == []
+    found = closed(graph)
+    # owlrl takes a double that is nought for one that cannot be read; "0.0" is one all the same
+    # (XML Schema 1.1 part 2, 3.3.5).
+    assert [each for each in found if "literal '0.0'" not in each] == []
     # The closure says of findings and lines what PROV says of entities.
     assert len(set(graph.subjects(RDF.type, PROV.Entity))) > 100
 

@@ -23,3 +23,20 @@ def test_a_withheld_field_is_named_and_its_value_is_not_there(samples):
     for line in custody:
         assert "holder" in line.withheld
         assert not {"holder", "place"} & set(dict(line.values))
+
+
+def test_who_raises_a_challenge_in_private_is_not_told(weigh_lines):
+    marks = [{"id": "code", "position": "pot.volume", "text": "137 428"}]
+    doubt = {"by": "N. N.", "says": "That is a later one.", "lines": ["code"]}
+    one = weigh_lines(
+        marks=marks,
+        challenges=[
+            {"id": "letter", **doubt},
+            {"id": "column", **doubt, "raised": "in public"},
+        ],
+    )
+    told = {line.id: line for line in told_instrument(one.case, one.report).lines}
+    assert told["letter"].withheld == ("by",)
+    assert "by" not in dict(told["letter"].values)
+    assert dict(told["column"].values)["by"] == ("N. N.",)
+    assert dict(told["letter"].values)["lines"] == ("code",)

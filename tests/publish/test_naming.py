@@ -35,7 +35,6 @@ def test_the_ontology_is_served_as_it_is(ask):
             "/witnessmark/line/corbel-lap-steel~2Fpot-code",
             id="line",
         ),
-        pytest.param("/reference/corbel/pan", "/witnessmark/reference/corbel~2Fpan", id="row"),
         pytest.param("/entry/2", "/witnessmark/entry/2", id="entry"),
         pytest.param("/rule/made-before-fitted", "/words", id="rule"),
     ],

@@ -183,7 +183,7 @@ def test_what_falls_and_what_stands_are_told_apart(ask, case_and_packs):
     assert nothing.stands
 
 
-@settings(max_examples=4, deadline=None)  # each weighs a case three times
+@settings(max_examples=2, deadline=None)  # each weighs a case three times
 @given(data=st.data())
 def test_what_is_settled_either_way_stays_settled(case_and_packs, data):
     name = data.draw(st.sampled_from(NAMES))

@@ -2,11 +2,11 @@ from __future__ import annotations
 
 import sqlite3
 import threading
+from pathlib import Path
 
 import pytest
 
 from ledger.errors import LedgerError
-from ledger.record import copying
 from ledger.record.changes import Book, Change
 from ledger.record.copying import copy_ledger
 from ledger.record.ledger_audit import audit_ledger
@@ -88,7 +88,7 @@ def test_a_disk_without_links_gets_its_copy_too(ledger, tmp_path, monkeypatch):
     def _refuse(self, target):
         raise PermissionError(1, "Operation not permitted")
 
-    monkeypatch.setattr(copying.Path, "hardlink_to", _refuse)
+    monkeypatch.setattr(Path, "hardlink_to", _refuse)
     copy_ledger(ledger, tmp_path / "copy.db")
     with sqlite3.connect(tmp_path / "copy.db") as copy:
         assert copy.execute("SELECT count(*) FROM entry").fetchone() == (0,)

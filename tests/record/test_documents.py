@@ -197,7 +197,7 @@ EDITS = {
         ["opened"],
     ),
     "another format": (_set("proof", "witnessmark_proof", 2), ["proof"]),
-    "true for one": (_set("proof", "witnessmark_proof", True), ["proof"]),
+    "true for one": (_set("proof", "witnessmark_proof", bool), ["proof"]),
     "a part more": (lambda dossier: dossier["proof"].update(more=1), ["proof"]),
     "a part less": (lambda dossier: dossier["proof"].pop("opened"), ["proof"]),
     "parts of another kind": (_set("proof", "entries", {}), ["proof"]),

@@ -2,10 +2,12 @@ from __future__ import annotations
 
 import json
 import sqlite3
+from functools import partialmethod
 
 import pytest
 
 from ledger.errors import LedgerError, UnknownName
+from ledger.record import store
 from ledger.record.case import WITHHELD_TEXT, case_at
 from ledger.record.erasing import erase_matter, erased_names, find_files, find_matter
 from ledger.record.ledger_audit import audit_ledger
@@ -137,18 +139,24 @@ def test_a_file_that_another_line_names_stays(ledger, record, with_exhibit, mand
         find_files(ledger, ["my-mandolin/label-date"])
 
 
-def test_an_erasure_while_somebody_reads_is_brought_to_its_end_later(ledger, record, mandolin):
+def test_an_erasure_while_somebody_reads_is_brought_to_its_end_later(
+    ledger, record, mandolin, monkeypatch
+):
     record(ledger, mandolin)
     reader = sqlite3.connect(ledger.path, isolation_level=None)
     reader.execute("BEGIN")
     reader.execute("SELECT count(*) FROM withheld").fetchone()
-    ledger._connection.execute("PRAGMA busy_timeout = 0")
+    monkeypatch.setattr(store.Ledger, "rewrite", partialmethod(store.Ledger.rewrite, 0))
     with pytest.raises(LedgerError, match="may still stand in the free space"):
         _erase(ledger, ["my-mandolin"])
     assert ledger.opened() == {}
     assert ledger.has_residue()
     found = audit_ledger(ledger.path)
     assert [step.name for step in found.steps if step.faults] == ["erased"]
+    monkeypatch.undo()
+    monkeypatch.setattr(store, "_SHORT_WAIT_SECONDS", 0)
+    with Ledger.open(ledger.path) as other:
+        assert other.has_residue()
     reader.close()
     ledger.close()
     with Ledger.open(ledger.path) as again:

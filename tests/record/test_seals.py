@@ -23,7 +23,7 @@ from ledger.record.store import Ledger
 
 TIME = "2026-03-02T10:00:00Z"
 GOLDEN = Path(__file__).parent / "golden" / "format-2.db"
-FLIPS = 60
+FLIPS = 40
 
 
 @pytest.fixture(scope="module")
@@ -86,7 +86,7 @@ def test_a_flipped_byte_anywhere_is_found(site):
     dice = random.Random(6962)  # noqa: S311 - dice, no key
     for path in (database, *database.parent.glob("*.json")):
         content = path.read_bytes()
-        for _ in range(FLIPS if path == database else 20):
+        for _ in range(FLIPS if path == database else 12):
             at = dice.randrange(len(content))
             flipped = bytearray(content)
             flipped[at] ^= dice.randrange(1, 256)
