@@ -21,6 +21,7 @@ WITH RECURSIVE resting (reference, finding, steps) AS (
     SELECT r.reference, s.finding, r.steps + 1
     FROM resting AS r JOIN support AS s ON s.premise_finding = r.finding
     WHERE r.steps < 30
+    LIMIT 4000 -- more cannot be shown on one page anyhow
 )
 SELECT r.reference, f.instrument, f.key AS finding, f.kind, f.sentence, min(r.steps) AS steps
 FROM resting AS r JOIN finding AS f ON f.key = r.finding

@@ -19,6 +19,7 @@ WITH RECURSIVE resting (source, finding, steps) AS (
     SELECT r.source, s.finding, r.steps + 1
     FROM resting AS r JOIN support AS s ON s.premise_finding = r.finding
     WHERE r.steps < 30
+    LIMIT 4000 -- more cannot be shown on one page anyhow
 )
 SELECT f.instrument, o.title AS source, f.key AS finding, f.kind, f.sentence,
        min(r.steps) AS steps

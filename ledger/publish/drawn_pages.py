@@ -1,4 +1,6 @@
-"""The pages that are drawn when a site is made: the front page and that of every instrument.
+"""The pages that are drawn when a site is made.
+
+The front page, that of every instrument, and those of the findings that rest on much.
 
 They are drawn from the rows of the finished database, as the server would draw them, one at a
 time. A page that is not stored is drawn when it is asked for.
@@ -11,11 +13,12 @@ import sqlite3
 from collections.abc import Iterator
 from typing import Any, Final
 
-from ledger.publish.evidence import instrument_href
-from ledger.publish.pages import front_page, instrument_page
+from ledger.publish.evidence import Evidence, finding_href, instrument_href
+from ledger.publish.pages import finding_page, front_page, instrument_page
 from ledger.publish.rendering import packed, render
 from ledger.publish.report_pages import (
     CHANGES_SQL,
+    DECISIVE_SQL,
     KEPT_BACK_SQL,
     RECORDINGS_SQL,
     recordings_told,
@@ -23,6 +26,7 @@ from ledger.publish.report_pages import (
 )
 
 MOST_ON_FRONT: Final = 50
+LONG_CHAIN: Final = 12  # a finding with more than so many things beneath it takes long to draw
 FRONT_SQL: Final = "SELECT body FROM report ORDER BY instrument LIMIT :most"
 COUNT_SQL: Final = "SELECT count(*) FROM instrument"
 _NEXT_SQL: Final = (
@@ -32,8 +36,8 @@ _NEXT_SQL: Final = (
 
 def draw_pages(connection: sqlite3.Connection) -> None:
     """Store the pages of the instruments, then the front page."""
-    for path, page in _instrument_pages(connection):
-        _store(connection, path, page)
+    for report in _reports(connection):
+        _draw_instrument(connection, report)
     reports = [
         json.loads(body) for (body,) in connection.execute(FRONT_SQL, {"most": MOST_ON_FRONT})
     ]
@@ -46,16 +50,32 @@ def _store(connection: sqlite3.Connection, path: str, page: str) -> None:
     connection.execute("INSERT INTO page (path, body) VALUES (?, ?)", (path, packed(page)))
 
 
-def _instrument_pages(connection: sqlite3.Connection) -> Iterator[tuple[str, str]]:
+def _reports(connection: sqlite3.Connection) -> Iterator[dict[str, Any]]:
+    """Every report as its pages may show it, one at a time."""
     last = ""
     while found := connection.execute(_NEXT_SQL, (last,)).fetchone():
         last, body = found
-        asked = {"instrument": last}
-        kept_back = {name for (name,) in connection.execute(KEPT_BACK_SQL, asked)}
-        report: dict[str, Any] = without_kept_back(json.loads(body), kept_back)
-        recordings = recordings_told(
-            connection.execute(RECORDINGS_SQL, asked).fetchall(),
-            connection.execute(CHANGES_SQL, asked).fetchall(),
-        )
-        page = render("instrument.html", instrument_page(report, recordings))
-        yield instrument_href(last), page
+        kept_back = {
+            name for (name,) in connection.execute(KEPT_BACK_SQL, {"instrument": last})
+        }
+        yield without_kept_back(json.loads(body), kept_back)
+
+
+def _draw_instrument(connection: sqlite3.Connection, report: dict[str, Any]) -> None:
+    instrument = report["instrument"]
+    asked = {"instrument": instrument}
+    recordings = recordings_told(
+        connection.execute(RECORDINGS_SQL, asked).fetchall(),
+        connection.execute(CHANGES_SQL, asked).fetchall(),
+    )
+    page = render("instrument.html", instrument_page(report, recordings))
+    _store(connection, instrument_href(instrument), page)
+    evidence = Evidence(report)
+    for finding in evidence.findings:
+        if len(evidence.beneath(finding)) > LONG_CHAIN:
+            key = {"finding": f"{instrument}/{finding}"}
+            grounds = frozenset(name for (name,) in connection.execute(DECISIVE_SQL, key))
+            context = finding_page(report, finding, grounds if recordings else None)
+            if context is not None:
+                page = render("finding.html", context)
+                _store(connection, finding_href(instrument, finding), page)

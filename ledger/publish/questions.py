@@ -12,6 +12,9 @@ dashes carries the one before it on::
     -- column sentence: what is open
     SELECT ...
 
+A line ``-- plot: name, value`` says that the answer is also drawn as bars, and which columns
+hold their names and their values; two more hold the ends of a range.
+
 The name of the file is the name of the question. Each parameter of the SQL stands in the header
 and the other way round; columns are listed in the order in which they come.
 """
@@ -27,7 +30,7 @@ from ledger.errors import Fault, FaultsFound
 
 READERS = ("collector", "dealer", "researcher")
 
-_REMARK = re.compile(r"^-- (title|description|for|parameter|column)(?: ([a-z_]+))?: *(.*)$")
+_REMARK = re.compile(r"^-- (title|description|for|parameter|column|plot)(?: ([a-z_]+))?: *(.*)$")
 _CONTINUED = re.compile(r"^--   +(\S.*)$")
 _NAME = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _IN_QUOTES_OR_REMARK = re.compile(r"'(?:[^']|'')*'|--[^\n]*")
@@ -54,6 +57,7 @@ class Question:
     parameters: tuple[Parameter, ...]
     columns: tuple[tuple[str, str], ...]
     sql: str
+    plot: tuple[str, ...] = ()
 
 
 def read_questions(files: Iterable[Path]) -> tuple[Question, ...]:
@@ -86,6 +90,7 @@ def read_question(name: str, text: str, file: str) -> tuple[Question, list[Fault
     matters = _matters(text)
     told = {kind: value for kind, _, value, _ in matters if kind in ("title", "description")}
     readers = [value for kind, _, value, _ in matters if kind == "for"]
+    plots = [value for kind, _, value, _ in matters if kind == "plot"]
     question = Question(
         name=name,
         title=told.get("title", ""),
@@ -96,6 +101,7 @@ def read_question(name: str, text: str, file: str) -> tuple[Question, list[Fault
         ),
         columns=tuple((key, value) for kind, key, value, _ in matters if kind == "column"),
         sql=text[_header_length(text) :].strip().rstrip(";"),
+        plot=tuple(name.strip() for name in ",".join(plots).split(",") if name.strip()),
     )
     return question, _faults(question, file)
 
@@ -158,6 +164,16 @@ def _faults(question: Question, file: str) -> list[Fault]:
         for name, words in told
         if not name or not words
     ]
+    known = {name for name, _ in question.columns}
+    wanted += [
+        (True, f"a plot of {name!r}", "columns that are listed")
+        for name in question.plot
+        if name not in known
+    ]
+    if question.plot and len(question.plot) not in (2, 4):
+        wanted.append(
+            (True, f"a plot of {len(question.plot)} columns", "name and value, or a range as well")
+        )
     listed = {parameter.name for parameter in question.parameters}
     used = set(_PARAMETER.findall(_IN_QUOTES_OR_REMARK.sub("''", question.sql)))
     wanted += [

@@ -17,10 +17,12 @@ from datasette.utils.asgi import (  # type: ignore[import-untyped]  # ships no t
     Response,
 )
 
+from ledger.basis.verbal_scale import NEITHER, SCALE
 from ledger.basis.visible import visible_json
 from ledger.publish.drawn_pages import COUNT_SQL, FRONT_SQL, MOST_ON_FRONT
 from ledger.publish.evidence import finding_href, instrument_href, reference_href, source_href
 from ledger.publish.pages import finding_page, front_page, instrument_page
+from ledger.publish.plot_drawing import NARROW_UNITS, WIDE_UNITS, plot_bars, plot_svg
 from ledger.publish.questions import Question
 from ledger.publish.rendering import unpacked
 from ledger.publish.report_pages import (
@@ -139,8 +141,11 @@ async def show_report(datasette: Datasette, request: Request) -> Response:
 
 async def show_finding(datasette: Datasette, request: Request) -> Response:
     """One finding with everything beneath it."""
-    report = await _shown_report(datasette, _part(request, "instrument"))
-    name = _part(request, "finding")
+    instrument, name = _part(request, "instrument"), _part(request, "finding")
+    stored = await _stored(datasette, request, finding_href(instrument, name))
+    if stored is not None:
+        return stored
+    report = await _shown_report(datasette, instrument)
     asked = {"finding": f"{report['instrument']}/{name}", "instrument": report["instrument"]}
     grounds = await _rows(datasette, DECISIVE_SQL, asked)
     is_worked_out = bool(grounds) or bool(await _rows(datasette, WORKED_OUT_SQL, asked))
@@ -156,9 +161,24 @@ async def show_words(datasette: Datasette, request: Request) -> Response:
     rules = await _rows(datasette, "SELECT id, sentence FROM rule ORDER BY id", {})
     context = {
         "page_title": "Words and rules",
+        "scale": _scale(),
         "rules": [{"id": row["id"], "sentence": row["sentence"]} for row in rules],
     }
     return await _page(datasette, request, "words.html", context)
+
+
+def _scale() -> list[dict[str, str]]:
+    """The steps of the scale of words, from the weakest up."""
+    steps = [(1.0, NEITHER), *reversed(SCALE)]
+    ends = [f"{least:,.0f}" for least, _ in steps[1:]]
+    return [
+        {
+            "least": f"{least:,.0f}",
+            "below": below,
+            "words": words if words == NEITHER else f"{words} support",
+        }
+        for (least, words), below in zip(steps, [*ends, "no end"], strict=True)
+    ]
 
 
 async def list_questions(datasette: Datasette, request: Request) -> Response:
@@ -185,6 +205,8 @@ async def answer_question(datasette: Datasette, request: Request) -> Response:
         "data_query": urlencode(asked),
         "rows": [],
         "is_cut": False,
+        "plot_svg": "",
+        "plot_narrow_svg": "",
         "took_too_long": False,
     }
     try:
@@ -194,6 +216,12 @@ async def answer_question(datasette: Datasette, request: Request) -> Response:
             for row in answer.rows
         ]
         context["is_cut"] = answer.truncated
+        if question.plot:
+            bars = plot_bars([dict(row) for row in answer.rows], question.plot)
+            context["plot_svg"] = plot_svg(bars, question.title, WIDE_UNITS, "plot")
+            context["plot_narrow_svg"] = plot_svg(
+                bars, question.title, NARROW_UNITS, "plot-narrow"
+            )
     except QueryInterrupted:
         context["took_too_long"] = True
     return await _page(datasette, request, "question.html", context)

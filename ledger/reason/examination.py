@@ -46,7 +46,8 @@ class Examination:
     ``table`` has the outcomes first, then one axis for each of ``variables``, the date last, of
     length 1 where it does not count. ``told`` says for each outcome in which of ``words`` it is
     told to a reader; of those that ``years`` has runs for, neighbours can be told together, after
-    ``says``. ``about`` are the choices whose states a reader asks for.
+    ``says``. ``about`` are the choices whose states a reader asks for. Of examinations with the
+    same ``counts_with`` only one counts, as they are one piece of evidence.
     """
 
     id: str
@@ -64,6 +65,7 @@ class Examination:
     is_to_be_had: bool = True
     left_because: str = ""
     rows: tuple[str, ...] = ()
+    counts_with: str = ""
 
 
 @dataclass(slots=True)

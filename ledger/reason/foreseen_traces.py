@@ -161,6 +161,7 @@ def _look(ready: Ready, event: str, family: _Family, places: tuple[str, ...]) ->
             about=(way,),
             left_because=ready.left_because(places[0]),
             rows=(*(row.id for row in rows), SEEN_ROW),
+            counts_with=f"traces {event}",
         )
     ]
 

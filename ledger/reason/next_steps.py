@@ -48,7 +48,7 @@ def next_steps(
     Args:
         case: what is recorded.
         packs: what is known about production.
-        asked: ``date``, the name of a position, or None.
+        asked: ``date``, the name of a position or of parts fitted as one, or None.
         given: what is supposed for the sake of argument.
 
     Raises:
@@ -56,8 +56,9 @@ def next_steps(
     """
     derivation = derive(case, packs, given)
     draft = derivation.draft
-    if asked is not None and asked != DATE and asked not in draft.anatomy.positions:
-        places = (DATE, *draft.anatomy.positions)
+    events = (event.id for event in draft.anatomy.events.values())
+    places = (DATE, *draft.anatomy.positions, *dict.fromkeys(events))
+    if asked is not None and asked not in places:
         raise UnknownName(f"position of the {draft.anatomy.view.name}", asked, places)
     fitment = fitments(draft)
     try:

@@ -76,6 +76,11 @@ class _Trial:
         """How far one has to go for them, added up."""
         return sum(self.candidates[i].cost for i in chosen)
 
+    def may_join(self, chosen: Sequence[int]) -> bool:
+        """Whether no two of them are one piece of evidence."""
+        once = [each for i in chosen if (each := self.candidates[i].examination.counts_with)]
+        return len(once) == len(set(once))
+
     def _weighed(self, chosen: tuple[int, ...]) -> tuple[float, float]:
         if chosen not in self.known:
             joint = self._joint(chosen)
@@ -196,7 +201,9 @@ def _one_by_one(trial: _Trial, wanted: float) -> tuple[int, ...]:
             left = [
                 i
                 for i, each in enumerate(trial.candidates)
-                if i not in chosen and each.examination.reach == reach
+                if i not in chosen
+                and each.examination.reach == reach
+                and trial.may_join((*chosen, i))
             ]
             best = max(left, key=lambda i: (round(trial.bits((*chosen, i)), 9), -i), default=None)
             if best is None or trial.bits((*chosen, best)) - trial.bits(chosen) < LEAST_BITS:
@@ -211,7 +218,8 @@ def _one_by_one(trial: _Trial, wanted: float) -> tuple[int, ...]:
 
 def _cheapest(trial: _Trial, chosen: tuple[int, ...], wanted: float) -> tuple[int, ...]:
     """The cheapest set of all that settles it; where none does, the one that most often does."""
-    every = sorted(_sets(len(trial.candidates)), key=lambda each: (trial.cost(each), each))
+    every = [each for each in _sets(len(trial.candidates)) if trial.may_join(each)]
+    every.sort(key=lambda each: (trial.cost(each), each))
     if trial.chance(chosen) >= wanted:
         cheaper = [each for each in every if trial.cost(each) < trial.cost(chosen)]
         return next((each for each in cheaper if trial.chance(each) >= wanted), chosen)

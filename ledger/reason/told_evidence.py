@@ -20,6 +20,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from itertools import product
+from math import prod
 
 import numpy as np
 
@@ -60,8 +61,9 @@ def gather_told(evidence: Evidence, readings: Mapping[str, tuple[MarkReading, ..
 class Chances:
     """What an observation is worth in three cases.
 
-    Where all that it supposes holds, by weeks; where all but the row does, so that the works may have
-    made it so at any time; where the part or root was changed, or the observation is wrong.
+    Where all that it supposes holds, by weeks; where the row does not, so that it says nothing, neither
+    of the date nor of the part nor of the row itself: as often as it is found where the row holds; where
+    the row holds and the part or root was changed, or the observation is wrong.
     """
 
     all_hold: Callable[[Terms], Table]
@@ -123,7 +125,7 @@ def _add_if_all_hold(
         table = chances.all_hold(terms)
         found = np.full((*shape, len(table)), chances.otherwise(terms))
         for i in rows:
-            found[(*holding[:i], 0, *holding[i + 1 :])] = chances.row_wrong(terms)
+            found.swapaxes(0, i)[0] = chances.row_wrong(terms)
         found[holding] = table
         return found
 
@@ -159,9 +161,27 @@ def _gather_features(evidence: Evidence) -> None:
             wrong = terms.of(error)
             return (1 - wrong) * inside + wrong * terms.of(by_chance)
 
+        holding = _priors_of(evidence, bound.suppositions)
+
+        def found_so(terms: Terms, holding: tuple[Value, ...] = holding) -> float:
+            chance = prod(terms.of(each) for each in holding)
+            return chance + (1 - chance) * terms.of(by_chance)
+
         place = place_of(draft.case.lines[line].line)
-        chances = Chances(told, lambda _: 1.0, lambda terms: terms.of(by_chance))
+        chances = Chances(told, found_so, lambda terms: terms.of(by_chance))
         _add_if_all_hold(evidence, place, bound.suppositions, chances, (line,))
+
+
+def _priors_of(evidence: Evidence, supposed: Iterable[str]) -> tuple[Value, ...]:
+    """The priors, at the age that the report tells, of all that is supposed but for rows."""
+    found: list[Value] = []
+    for name in supposed:
+        kind, _, subject = name.partition(":")
+        if kind == "sound":
+            found.append(evidence.soundness(evidence.draft.case.lines[subject]))
+        elif kind != "holds":
+            found.append(evidence.part_prior(evidence.draft.doubts[name]))
+    return tuple(found)
 
 
 def _feature_of(evidence: Evidence, bound: Bound) -> tuple[str, Row[Timeline]]:
@@ -185,7 +205,9 @@ def _gather_comparisons(evidence: Evidence) -> None:
             return np.array([terms.of(error)])
 
         place = next(roots, evidence.draft.anatomy.view.anchor)
-        chances = Chances(told, lambda _: 1.0, lambda terms: 1 - terms.of(by_chance))
+        chances = Chances(
+            told, lambda terms: 1 - terms.of(by_chance), lambda terms: 1 - terms.of(by_chance)
+        )
         _add_if_all_hold(evidence, place, clash.suppositions, chances, tuple(lines))
 
 

@@ -12,6 +12,7 @@ import gzip
 import io
 import json
 import re
+import shutil
 import sqlite3
 import zipfile
 import zlib
@@ -28,10 +29,13 @@ from ledger.cli import main
 from ledger.errors import FaultsFound
 from ledger.exchange.formats import FORMATS as EVIDENCE_FORMATS
 from ledger.exchange.rdf import FORMATS as RDF_FORMATS
+from ledger.handing_over import Wanted, hand_over
 from ledger.holdings import schema_file
 from ledger.knowledge.packs import built_in_packs
 from ledger.models import SECTIONS
 from ledger.publishing import publish
+from ledger.record.checkpoints import sign_checkpoint
+from ledger.record.keys import introduction, signing_key
 from ledger.record.sheet import read_sheet
 from ledger.record.store import Ledger
 from ledger.workflow import record_files
@@ -228,6 +232,33 @@ def test_no_report_holds_anything_withheld(withheld, sample_ledger, instrument, 
     said = CliRunner().invoke(main, command)
     assert said.exit_code == 0
     assert leaks(withheld, " ".join(said.output.split()).encode()) == set()
+
+
+@pytest.mark.parametrize(
+    ("purpose", "challenge"),
+    [("report", ""), ("dating", ""), ("challenge", "another-steel")],
+    ids=["report", "dating", "challenge"],
+)
+def test_no_dossier_holds_anything_withheld(withheld, signed_ledger, purpose, challenge):
+    wanted = Wanted("dunnock-lap-steel", purpose, WHEN, challenge)
+    with Ledger.open(signed_ledger, read_only=True) as ledger:
+        made = hand_over(ledger, wanted)
+    assert made.dossier.signing.proved
+    pictures = [base64.b64decode(each.thumbnail) for each in made.dossier.exhibits]
+    for content in (made.page.encode(), made.json.encode(), *pictures):
+        assert leaks(withheld, content) == set()
+
+
+@pytest.fixture(scope="module")
+def signed_ledger(sample_ledger, tmp_path_factory):
+    """The samples, with a signed head: a dossier of them carries whole entries."""
+    path = tmp_path_factory.mktemp("signed") / "ledger.db"
+    shutil.copyfile(sample_ledger, path)
+    key = signing_key(bytes(32))
+    with Ledger.open(path) as ledger:
+        ledger.append(introduction(key, {}), recorder="examiner", recorded_at=WHEN)
+        sign_checkpoint(ledger, key, WHEN)
+    return path
 
 
 # -- every field that can be withheld, one by one ------------------------------------------------

@@ -8,6 +8,16 @@ import pytest
 from PIL import Image
 
 from ledger.basis.hashing import sha256_hex
+from ledger.basis.spans import day_number, iso_date
+from ledger.chances import (
+    Chances,
+    DateChance,
+    LineWeight,
+    PartChance,
+    SuppositionChance,
+    Sway,
+    WeekChance,
+)
 from ledger.disputes import Claim, Dispute, Observation, Rival, RuleText
 from ledger.findings import (
     FORMAT,
@@ -31,6 +41,7 @@ from ledger.findings import (
     Swap,
     TimelineItem,
 )
+from ledger.publish.gathered import Gathered, RecordingTold, Withdrawal
 from ledger.publish.site import datasette_for
 from ledger.publish.sitedb import ExhibitFile, Head, Publication, publish_site
 from ledger.record.entries import FIRST_PREVIOUS, Entry
@@ -242,6 +253,7 @@ def hand_made_report(instrument: str = "corbel-lap-steel", first: int = 1) -> Re
                 ("first-fitted:jack",),
                 is_leading=True,
                 odds_note="Nothing else comes within 5 to 1.",
+                chance=0.83,
             ),
             Account(
                 "account-2",
@@ -345,6 +357,91 @@ def hand_made_report(instrument: str = "corbel-lap-steel", first: int = 1) -> Re
             ),
         ),
         challenges=(_dispute(lines[1]),),
+        chances=hand_made_chances(),
+    )
+
+
+def hand_made_chances() -> Chances:
+    """Two years of weeks in two runs, three parts on either side of even, weights, sways."""
+    first = day_number(1976, 3, 14)
+    weeks = tuple(
+        WeekChance(iso_date(first + 7 * number), round(0.02 * 0.97**number, 6))
+        for number in range(100)
+        if number not in (30, 31)
+    )
+    parts = (
+        _part_chance("jack", ("jack",), 0.04, "likelier not the first", "state/jack"),
+        _part_chance(
+            "pot.volume", ("pot.volume", "body"), 0.55, "cannot be told", "state/pot.volume"
+        ),
+        _part_chance("part/old-jack", ("part/old-jack",), 0.9, "likelier the first", "state/body"),
+    )
+    return Chances(
+        note="Exact within its model, which is invented.",
+        dates=(
+            DateChance(
+                "completed",
+                0.95,
+                "1976-09-05",
+                (("1976-03-14", "1976-10-09"), ("1976-10-24", "1978-01-01")),
+                weeks,
+                "Completed: in its likeliest weeks.",
+                "bound/pot",
+                ("1976-03-14", "1978-03-01"),
+            ),
+        ),
+        parts=parts,
+        suppositions=(
+            SuppositionChance("sound:rewired", 0.8, 0.7, 0.9, f"The work is sound. {HOSTILE}"),
+        ),
+        weights=(
+            LineWeight(
+                ("pot-code",),
+                "state/pot.volume",
+                42.0,
+                "moderate",
+                "The mark. For it: 42. Without it the chance would be 3 %.",
+            ),
+            LineWeight(("rewired", "odd-screw"), "state/jack", 0.02, "moderate", "Both."),
+        ),
+        sways=(
+            Sway("mix", 0.1, 0.2, 0.4, "state/pot.volume", 0.41, 0.62, "The mix moves the pot."),
+        ),
+    )
+
+
+def _part_chance(event, positions, chance, verdict, finding) -> PartChance:
+    rest = 1 - chance
+    return PartChance(
+        event,
+        positions,
+        chance,
+        max(0.0, chance - 0.08),
+        min(1.0, chance + 0.08),
+        0.7 * rest,
+        0.2 * rest,
+        0.1 * rest,
+        verdict,
+        f"The part {event}: chance {chance:.0%}.",
+        finding,
+        (max(0.0, chance - 0.1), min(1.0, chance + 0.1)),
+    )
+
+
+def hand_made_beside(report: Report) -> Gathered:
+    """What is gathered beside the report: two withdrawals, one decisive line, two recordings."""
+    return Gathered(
+        withdrawals=(
+            Withdrawal("source", "bench", "bound/pot", "falls"),
+            Withdrawal("reference", "corbel/source-304", "state/pot.volume", "weakened"),
+        ),
+        decisive={"bound/pot": ("line:pot-code",)},
+        recordings=(
+            RecordingTold(1, 5, "2026-03-01T10:00:00Z", "5 lines recorded.", is_compared=False),
+            RecordingTold(
+                6, 7, "2026-03-02T10:00:00Z", "2 lines recorded.", True, ("The end moved.",)
+            ),
+        ),
     )
 
 
@@ -460,6 +557,7 @@ def publication(report):
         reports=[report, second],
         exhibits=[ExhibitFile(sha256_hex(picture), "image/png", picture, picture)],
         rules={"first-fitted": "What was first-fitted was fitted when it was completed."},
+        beside=hand_made_beside,
     )
 
 

@@ -152,6 +152,14 @@ def test_for_the_date_too_nothing_that_is_as_cheap_settles_it_more_often(surveye
     assert proposal.is_cheapest
 
 
+def test_two_looks_for_traces_on_one_part_are_never_taken_for_two_pieces_of_evidence():
+    made = _surveyed(("joints capacitor", "joints pot.volume", "holes pot.volume"), [POT])
+    proposal = settle(made, "way:pot.volume", 0.999)
+    assert len({name.partition(".")[2] for name in proposal.examinations}) == len(
+        proposal.examinations
+    )
+
+
 def test_what_is_settled_already_asks_for_nothing(surveyed):
     proposal = settle(surveyed, "way:capacitor", 0.0)
     assert proposal.examinations == ()

@@ -1,0 +1,97 @@
+"""The answer to a question as bars: a name, a value and, where there is one, its range."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from ledger.publish.svg import Caption, cut, drawing, element, text, told
+
+MOST_BARS = 40
+LINE_HEIGHT, BAR_HEIGHT, TEXT_SIZE = 22.0, 11.0, 12.5
+WIDE_UNITS, NARROW_UNITS = 900.0, 360.0
+VALUE_ROOM = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class PlotBar:
+    """One bar; ``low`` and ``high`` are the ends of its range, None where there is none."""
+
+    name: str
+    value: float
+    low: float | None = None
+    high: float | None = None
+
+
+def plot_bars(rows: Sequence[Mapping[str, Any]], columns: Sequence[str]) -> list[PlotBar]:
+    """The bars of the rows that hold figures, no more than fit."""
+    bars = []
+    for row in rows[:MOST_BARS]:
+        name, *figures = (row[column] for column in columns)
+        if all(isinstance(figure, int | float) for figure in figures):
+            bars.append(PlotBar(str(name), *map(float, figures)))
+    return bars
+
+
+def plot_svg(bars: Sequence[PlotBar], title: str, width: float, prefix: str) -> str:
+    """The bars beneath one another; empty where there is none."""
+    if not bars:
+        return ""
+    is_wide = width > NARROW_UNITS
+    left = width * 0.38 if is_wide else 6.0
+    step = LINE_HEIGHT if is_wide else 2 * LINE_HEIGHT - 4
+    most = max(max(bar.value, bar.high or 0.0) for bar in bars) or 1.0
+    reach = width - left - VALUE_ROOM
+    body = "".join(
+        _bar(bar, index * step + 4, left, reach / most, is_wide=is_wide)
+        for index, bar in enumerate(bars)
+    )
+    is_ranged = any(bar.high is not None for bar in bars)
+    description = "One bar for each row of the answer below" + (
+        "; the thin line over it is the range." if is_ranged else "."
+    )
+    return drawing(prefix, (width, len(bars) * step + 8), Caption(title, description), body)
+
+
+def _bar(bar: PlotBar, top: float, left: float, scale: float, *, is_wide: bool) -> str:
+    size = TEXT_SIZE
+    name = cut(bar.name, left - 14 if is_wide else 330, size)
+    bar_top = top + 3 if is_wide else top + LINE_HEIGHT - 4
+    middle = bar_top + BAR_HEIGHT / 2
+    ends = max(bar.value, bar.high or 0.0) * scale
+    figure = f"{bar.value:,.10g}"
+    said = f"{bar.name}: {figure}"
+    pieces = element(
+        "rect",
+        x=left,
+        y=bar_top,
+        width=max(1.0, bar.value * scale),
+        height=BAR_HEIGHT,
+        class_="bar plain",
+        fill="currentColor",
+        fill_opacity="0.55",
+    )
+    if bar.low is not None and bar.high is not None:
+        said += f", range {bar.low:,.10g} to {bar.high:,.10g}"
+        first, last = left + bar.low * scale, left + bar.high * scale
+        pieces += element(
+            "path",
+            d=f"M{first:.1f} {middle - 5:.1f}v10M{first:.1f} {middle:.1f}H{last:.1f}"
+            f"M{last:.1f} {middle - 5:.1f}v10",
+            stroke="currentColor",
+            stroke_width=1.4,
+            fill="none",
+        )
+    words = text(
+        name,
+        left - 8 if is_wide else left,
+        top + 13,
+        size,
+        text_anchor="end" if is_wide else "start",
+        class_="label",
+    )
+    value_x = left + ends + 6
+    value = text(figure, value_x, bar_top + 10, size - 1, class_="note")
+    return element("g", told(said) + words + pieces + value, class_="row")
+

@@ -1,0 +1,32 @@
+-- title: Which parts are likeliest not to be the first, across all instruments
+-- description: Every part, or group fitted as one, whose chance of having left the works with its
+--   instrument is at most as high as asked, the least likely first. A chance rests on starting
+--   values of practice; its range says how far they matter.
+-- for: dealer, collector, researcher
+-- parameter most: A chance of at most (percent) | 50
+-- parameter position: Position begins with (such as pot; empty for all) |
+-- plot: name, chance, low, high
+-- column instrument: the instrument
+-- column name: the part
+-- column chance: how likely it is the first, in percent
+-- column low: the lower end over the range of every starting value, in percent
+-- column high: the upper end over the range of every starting value, in percent
+-- column verdict: what can be said
+-- column if_not: the likeliest way of replacing it
+-- column finding: where the chain beneath it opens
+SELECT instrument, name,
+       round(100 * chance, 1) AS chance,
+       round(100 * coalesce(widest_low, low), 1) AS low,
+       round(100 * coalesce(widest_high, high), 1) AS high,
+       verdict,
+       CASE max(service, period, transplant)
+           WHEN service THEN 'in ordinary repair'
+           WHEN period THEN 'chosen to match'
+           ELSE 'with others from another example'
+       END AS if_not,
+       finding
+FROM part_chance
+WHERE chance <= CAST(:most AS REAL) / 100
+  AND (:position = '' OR substr(positions, 1, length(:position)) = :position)
+ORDER BY part_chance.chance, instrument
+LIMIT 500
