@@ -75,6 +75,9 @@ COMMANDS = {
     "photographs": late(
         "commands.bench", "photographs", "Put the pictures of a folder into a sheet."
     ),
+    "bench": late(
+        "commands.bench_form", "bench", "Record at the bench in a browser, on this machine."
+    ),
     "map-columns": late(
         "commands.bench", "map_columns", "Write what the columns of your own spreadsheet mean."
     ),

@@ -110,9 +110,7 @@ class OnBench:
     def sheet_with(self, *also: DraftLine) -> TypedSheet:
         """The sheet with everything in the draft that is finished, and these lines besides."""
         keys = {line.key for line in also}
-        kept = [
-            line for line in self.draft.lines if line.state != "typed" and line.key not in keys
-        ]
+        kept = [line for line in self.draft.lines if line.state != "typed" and line.key not in keys]
         return typed_sheet(str(self.path), self.about, self.held, (*kept, *also))
 
     def ids(self) -> RowIds:

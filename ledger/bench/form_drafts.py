@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import os
 import re
+import secrets
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Final, Literal
@@ -138,6 +139,11 @@ def undone(draft: Draft) -> Draft:
     return draft.model_copy(
         update={"lines": lines, "steps": draft.steps[:-1], "version": draft.version + 1}
     )
+
+
+def new_key() -> str:
+    """A key for a line that is opened for the first time."""
+    return secrets.token_hex(6)
 
 
 class Drafts:

@@ -7,7 +7,6 @@ somebody else changed the line cannot overwrite it unseen.
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Mapping
 from typing import Final
 
@@ -16,7 +15,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from ledger.bench.columns import tabs
 from ledger.bench.form_asked import Asked
 from ledger.bench.form_desk import OnBench
-from ledger.bench.form_drafts import KEY, Draft, DraftLine, is_stale, undone, with_line
+from ledger.bench.form_drafts import KEY, Draft, DraftLine, is_stale, new_key, undone, with_line
 from ledger.bench.form_kinds import BLIND, FormKind, form_kinds, kind_of_section
 from ledger.bench.form_pages import form_context, plain, shown_form
 from ledger.bench.form_readings import after_saving, blind_text, compared, read_anew
@@ -41,7 +40,7 @@ async def new(asked: Asked) -> Response:
     kind = _kind(str(asked.request.path_params["kind"]))
     fields = {name: asked.query(name) for name in _BEFOREHAND if asked.query(name)}
     line = DraftLine(
-        key=_new_key(), section=kind.section, fields=fields, version=0, look=asked.query("look")
+        key=new_key(), section=kind.section, fields=fields, version=0, look=asked.query("look")
     )
     return _form(asked, bench, line)
 
@@ -64,7 +63,7 @@ async def mended(asked: Asked) -> Response:
         raise UnknownName("line of the sheet", name, ())
     section, line = found
     fields = fields_of(section, line)
-    given = DraftLine(key=_new_key(), section=section, fields=fields, version=0, mends=name)
+    given = DraftLine(key=new_key(), section=section, fields=fields, version=0, mends=name)
     return _form(asked, bench, given)
 
 
@@ -77,7 +76,7 @@ async def again(asked: Asked) -> Response:
     if section == "measurements":
         kept["quantity"] = fields.get("quantity", "")
     line = DraftLine(
-        key=_new_key(), section=section, fields={k: v for k, v in kept.items() if v}, version=0,
+        key=new_key(), section=section, fields={k: v for k, v in kept.items() if v}, version=0,
         seconds=name,
     )  # fmt: skip
     return _form(asked, bench, line)
@@ -88,9 +87,7 @@ async def keep(asked: Asked) -> Response:
     bench = asked.taken_up()
     line = _typed_line(asked, bench)
     if is_stale(bench.draft, line.key, _version(asked), asked.text("page")):
-        says = (
-            "Not kept: this was changed in another tab or on another machine. Press Save to see both."
-        )
+        says = "Not kept: this was changed in another tab or on another machine. Press Save to see both."
         return JSONResponse({"says": says}, 409)
     before = bench.draft.line(line.key)
     if before is None and not any(text.strip() for text in line.fields.values()):
@@ -161,7 +158,7 @@ async def take_out(asked: Asked) -> Response:
     if line is None and (found := bench.held_line(name)):
         section, held = found
         line = DraftLine(
-            key=_new_key(), section=section, fields=fields_of(section, held), version=0, mends=name
+            key=new_key(), section=section, fields=fields_of(section, held), version=0, mends=name
         )
     if line is not None:
         is_back = line.state == "out"
@@ -190,10 +187,6 @@ def _kind(name: str) -> FormKind:
     if name not in kinds:
         raise UnknownName("kind of form", name, tuple(kinds))
     return kinds[name]
-
-
-def _new_key() -> str:
-    return secrets.token_hex(6)
 
 
 def _line(bench: OnBench, asked: Asked) -> DraftLine:
@@ -316,7 +309,7 @@ def _with_second_reader(
         None,
     )
     if source is None:
-        made = DraftLine(key=_new_key(), section="sources", fields=fields, version=0, state="saved")
+        made = DraftLine(key=new_key(), section="sources", fields=fields, version=0, state="saved")
         source = bench.with_id(made.model_copy(update={"look": "second-reading"}))
     note = f"{_SECOND} ({line.seconds})."
     typed = {**line.fields, "source": source.id}

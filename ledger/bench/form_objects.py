@@ -11,7 +11,7 @@ from starlette.responses import RedirectResponse, Response
 from ledger.bench.columns import parts_of_list
 from ledger.bench.form_asked import Asked
 from ledger.bench.form_desk import OnBench, SheetFile, summary
-from ledger.bench.form_drafts import DraftLine, with_line
+from ledger.bench.form_drafts import Draft, DraftLine, new_key, with_line
 from ledger.bench.form_map import map_places, map_svg
 from ledger.bench.form_pictures import (
     Upload,
@@ -181,7 +181,7 @@ async def pictures(asked: Asked) -> Response:
 async def take_pictures(asked: Asked) -> Response:
     """Take the pictures that were sent, or those of the folder that were chosen."""
     bench = asked.taken_up()
-    said, exhibits = [], []
+    said: list[str] = []
     positions = tuple(parts_of_list(asked.text("positions")))
     strange = [name for name in positions if bench.view.find(name) is None]
     if strange:
@@ -196,27 +196,24 @@ async def take_pictures(asked: Asked) -> Response:
         taken = take_upload(current, Upload(sent.filename, positions, await sent.read()), known)
         said.append(f"{taken.name}: {taken.says}")
         if taken.exhibit is not None:
-            draft = _with_exhibit(asked, draft, taken.exhibit)
-            exhibits.append(taken.exhibit)
+            draft = _with_exhibit(draft, taken.exhibit)
     wanted = [value for value in asked.typed.getlist("waiting") if isinstance(value, str)]
     if wanted:
         picked = [(name, tuple(parts_of_list(asked.text(f"at:{name}")))) for name in wanted]
         current = OnBench(bench.id, bench.folder, bench.file, draft, bench.packs)
         for exhibit in take_waiting(current, wanted, picked):
-            draft = _with_exhibit(asked, draft, exhibit)
+            draft = _with_exhibit(draft, exhibit)
             said.append(f"{exhibit.file}: taken as it lies there")
     if draft != bench.draft:
         asked.desk.drafts.write(bench.id, draft)
     return _pictures(asked, asked.taken_up(), tuple(said) or ("Nothing was chosen.",))
 
 
-def _with_exhibit(asked: Asked, draft: Any, exhibit: Exhibit) -> Any:  # noqa: ANN401
-    return with_line(draft, exhibit_line(asked.new_key(), exhibit), f"a picture: {exhibit.id}")
+def _with_exhibit(draft: Draft, exhibit: Exhibit) -> Draft:
+    return with_line(draft, exhibit_line(new_key(), exhibit), f"a picture: {exhibit.id}")
 
 
-def _pictures(
-    asked: Asked, bench: OnBench, said: tuple[str, ...], status: int = 200
-) -> Response:
+def _pictures(asked: Asked, bench: OnBench, said: tuple[str, ...], status: int = 200) -> Response:
     context = {
         "said": said,
         "waiting_pictures": waiting_pictures(bench),

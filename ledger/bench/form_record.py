@@ -261,4 +261,3 @@ def _gates(
 def _told(fault: Fault) -> str:
     where = f"{fault.path}: " if fault.path else ""
     return f"{where}{in_words(fault)}"
-

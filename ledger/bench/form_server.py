@@ -60,7 +60,9 @@ def serve_bench(desk: Desk, port: int, say: Callable[[str], None], where: Reach)
             say(warning(where))
             say(f"On the telephone: {bench.far} with the code {bench.doors.open_far()}")
         say(f"The bench is at {near_address(bench)}")
-        say("The address opens it once, on this machine only. Stop it with Ctrl-C; drafts are kept.")
+        say(
+            "The address opens it once, on this machine only. Stop it with Ctrl-C; drafts are kept."
+        )
         config = uvicorn.Config(
             application(bench, where.hosts),
             lifespan="off",

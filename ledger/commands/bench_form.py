@@ -41,7 +41,9 @@ from ledger.publish.site import reach
     metavar="ADDRESS",
     help="Let a telephone in the same room reach it too, at this address of the machine.",
 )
-def bench(folder: Path, recorder: str, port: int, listen: str | None, **places: Path | None) -> None:
+def bench(
+    folder: Path, recorder: str, port: int, listen: str | None, **places: Path | None
+) -> None:
     """Record at the bench in a browser, in the FOLDER of your sheets, until it is interrupted.
 
     The printed address opens it once, on this machine only. Drafts are kept as you type; nothing

@@ -55,9 +55,7 @@ def _reports(connection: sqlite3.Connection) -> Iterator[dict[str, Any]]:
     last = ""
     while found := connection.execute(_NEXT_SQL, (last,)).fetchone():
         last, body = found
-        kept_back = {
-            name for (name,) in connection.execute(KEPT_BACK_SQL, {"instrument": last})
-        }
+        kept_back = {name for (name,) in connection.execute(KEPT_BACK_SQL, {"instrument": last})}
         yield without_kept_back(json.loads(body), kept_back)
 
 

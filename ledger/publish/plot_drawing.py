@@ -94,4 +94,3 @@ def _bar(bar: PlotBar, top: float, left: float, scale: float, *, is_wide: bool) 
     value_x = left + ends + 6
     value = text(figure, value_x, bar_top + 10, size - 1, class_="note")
     return element("g", told(said) + words + pieces + value, class_="row")
-

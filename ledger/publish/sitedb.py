@@ -14,7 +14,7 @@ import json
 import shutil
 import sqlite3
 import tempfile
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
@@ -22,12 +22,19 @@ from typing import Any
 from sqlite_utils import Database
 
 from ledger.errors import PublicationError
-from ledger.findings import ReferenceText, Report
+from ledger.findings import Report
 from ledger.holdings import schema_file
 from ledger.publish.chance_rows import chance_rows, gathered_rows
 from ledger.publish.drawn_pages import draw_pages
-from ledger.publish.evidence import reference_href
 from ledger.publish.gathered import Gathered
+from ledger.publish.pack_rows import (
+    pack_body,
+    pack_examples,
+    pack_row,
+    pack_rows,
+    reference_passage,
+    used_reference,
+)
 from ledger.publish.placing import (
     DATABASE_FILE,
     METADATA_FILE,
@@ -36,24 +43,16 @@ from ledger.publish.placing import (
     refuse_foreign,
     write_seal,
 )
-from ledger.publish.report_rows import Row, exhibit_captions, rows_of, yes_no
+from ledger.publish.report_rows import Row, exhibit_captions, rows_of
 from ledger.publish.searching import KINDS
 from ledger.publish.tables import Table, metadata_of, read_tables
 from ledger.publish.writing import Writer
 from ledger.record.entries import Entry
-from ledger.references import (
-    PACK_SECTIONS,
-    PackFile,
-    Reference,
-    Specification,
-    Timeline,
-)
+from ledger.references import PackFile, Reference
 
 TITLE = "Documented instruments"
 NO_CAPTION = "An exhibit without a caption"
 NOT_PUBLISHED = "not published"
-# Of a pack those sections are kept whole by which a mark is read.
-NOT_FOR_MARKS = frozenset({"timelines", "specifications", "practices", "trace_kinds"})
 
 # What visitors may not do is refused by the server's own settings as well as by our code, so
 # that the folder stays closed when somebody serves it without our command.
@@ -179,7 +178,6 @@ def _write_database(path: Path, publication: Publication, schema: str) -> None:
             ["title", "text"], fts_version="FTS5", tokenize="porter unicode61 remove_diacritics 2"
         )
         passages.optimize()
-        connection.execute("PRAGMA optimize")
         connection.commit()
         database.vacuum()
     finally:
@@ -216,13 +214,13 @@ def _fill(connection: sqlite3.Connection, publication: Publication) -> None:
     references: set[str] = set()
     examples: list[Row] = []
     for place, pack in enumerate(publication.packs):
-        writer.insert("pack", [_pack(pack)])
-        writer.insert("pack_body", [_pack_body(pack, place)])
-        rows = list(_pack_rows(pack, publication.say_row))
+        writer.insert("pack", [pack_row(pack)])
+        writer.insert("pack_body", [pack_body(pack, place)])
+        rows = list(pack_rows(pack, publication.say_row))
         references.update(row["id"] for row in rows)
         writer.insert("reference", rows)
-        writer.insert("waiting", map(_reference_passage, rows))
-        examples += _examples(pack)
+        writer.insert("waiting", map(reference_passage, rows))
+        examples += pack_examples(pack)
     writer.insert("entry", map(_entry, publication.entries))
     _fill_reports(writer, publication, references)
     writer.insert("timeline_example", examples)
@@ -245,7 +243,7 @@ def _fill_reports(writer: Writer, publication: Publication, references: set[str]
         )
         missing = [row for row in report.references if row.id not in references]
         references.update(row.id for row in missing)
-        writer.insert("reference", map(_used_reference, missing))
+        writer.insert("reference", map(used_reference, missing))
         beside = Gathered() if publication.beside is None else publication.beside(report)
         for found in (rows_of(report), chance_rows(report), gathered_rows(report, beside)):
             for table, rows in found.items():
@@ -291,87 +289,6 @@ def _fill_exhibits(
         " SELECT DISTINCT exhibit, ?, ?, 0 FROM line_exhibit ORDER BY exhibit",
         (NO_CAPTION, NOT_PUBLISHED),
     )
-
-
-def _pack(pack: PackFile) -> Row:
-    return {
-        "id": pack.pack,
-        "title": pack.title,
-        "version": pack.version,
-        "invented": yes_no(pack.invented),
-        "licence": pack.licence,
-        "note": pack.note,
-    }
-
-
-def _pack_body(pack: PackFile, place: int) -> Row:
-    """The rows by which marks are read; examples of timelines, with their serials, stay out."""
-    body = pack.model_dump_json(exclude=set(NOT_FOR_MARKS), exclude_defaults=True)
-    return {"pack": pack.pack, "place": place, "body": body}
-
-
-def _sections(pack: PackFile) -> Iterator[tuple[str, Reference]]:
-    for section in PACK_SECTIONS:
-        for row in getattr(pack, section):
-            if isinstance(row, Reference):
-                yield section, row
-
-
-def _pack_rows(pack: PackFile, say_row: Callable[[str, Reference], str]) -> Iterator[Row]:
-    for section, row in _sections(pack):
-        begins, ends = (row.begins, row.ends) if isinstance(row, Timeline) else (None, None)
-        yield {
-            "id": f"{pack.pack}/{row.id}",
-            "pack": pack.pack,
-            "section": section,
-            "sentence": say_row(pack.pack, row),
-            "source": row.source,
-            "confidence": row.confidence,
-            "n": row.n,
-            "is_practice": yes_no(section == "practices"),
-            "begins": begins,
-            "ends": ends,
-            "overlap_days": row.overlap_days if isinstance(row, Timeline) else None,
-            "position": row.position if isinstance(row, Timeline | Specification) else None,
-        }
-
-
-def _examples(pack: PackFile) -> list[Row]:
-    # The serial number of an example invites theft as much as any other: it stays out.
-    return [
-        {
-            "reference": f"{pack.pack}/{row.id}",
-            "example": example.instrument,
-            "source": example.source,
-            "date": example.date,
-            "is_published_here": "no",
-        }
-        for row in pack.timelines
-        for example in row.examples
-    ]
-
-
-def _used_reference(row: ReferenceText) -> Row:
-    return {
-        "id": row.id,
-        "pack": None,
-        "section": row.section,
-        "sentence": row.sentence,
-        "source": row.source,
-        "confidence": row.confidence,
-        "n": row.n,
-        "is_practice": yes_no(row.is_practice),
-    }
-
-
-def _reference_passage(row: Row) -> Row:
-    return {
-        "kind": "reference",
-        "instrument": "",
-        "title": row["id"],
-        "text": f"{row['sentence']} {row['source']}",
-        "href": reference_href(row["id"]),
-    }
 
 
 def _entry(entry: Entry) -> Row:

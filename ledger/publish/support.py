@@ -76,9 +76,7 @@ def decisive_path(evidence: Evidence, grounds: frozenset[str]) -> IsKept:
     return is_on_path
 
 
-def unfold(
-    evidence: Evidence, finding: str, is_decisive: IsKept = everything
-) -> SupportItem:
+def unfold(evidence: Evidence, finding: str, is_decisive: IsKept = everything) -> SupportItem:
     """The finding with everything beneath it, each finding unfolded once."""
     return _unfolded(evidence, finding, set(), 0, is_decisive)
 
@@ -234,7 +232,10 @@ def _premises(evidence: Evidence, name: str) -> list[str]:
     line = None if name.startswith((REFERENCE, SUPPOSED_MARK)) else evidence.line_of(name)
     if line is None:
         return []
-    return [f"{EXHIBIT_MARK}{shown['href']}{EXHIBIT_MARK}{shown['says']}" for shown in exhibits_shown(evidence, line)]
+    return [
+        f"{EXHIBIT_MARK}{shown['href']}{EXHIBIT_MARK}{shown['says']}"
+        for shown in exhibits_shown(evidence, line)
+    ]
 
 
 def _node(evidence: Evidence, name: str, *, is_asked: bool) -> Node:

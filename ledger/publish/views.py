@@ -128,9 +128,7 @@ async def show_instrument(datasette: Datasette, request: Request) -> Response:
     recordings = recordings_told(
         await _rows(datasette, RECORDINGS_SQL, asked), await _rows(datasette, CHANGES_SQL, asked)
     )
-    return await _page(
-        datasette, request, "instrument.html", instrument_page(report, recordings)
-    )
+    return await _page(datasette, request, "instrument.html", instrument_page(report, recordings))
 
 
 async def show_report(datasette: Datasette, request: Request) -> Response:
@@ -219,9 +217,7 @@ async def answer_question(datasette: Datasette, request: Request) -> Response:
         if question.plot:
             bars = plot_bars([dict(row) for row in answer.rows], question.plot)
             context["plot_svg"] = plot_svg(bars, question.title, WIDE_UNITS, "plot")
-            context["plot_narrow_svg"] = plot_svg(
-                bars, question.title, NARROW_UNITS, "plot-narrow"
-            )
+            context["plot_narrow_svg"] = plot_svg(bars, question.title, NARROW_UNITS, "plot-narrow")
     except QueryInterrupted:
         context["took_too_long"] = True
     return await _page(datasette, request, "question.html", context)

@@ -26,7 +26,7 @@ class Writer:
         values = ", ".join("?" * len(columns))
         act = "INSERT OR IGNORE" if table in SHARED else "INSERT"
         self._connection.executemany(
-            f"{act} INTO {table} ({names}) VALUES ({values})",  # noqa: S608 - names of our own schema
+            f"{act} INTO {table} ({names}) VALUES ({values})",
             (tuple(row.get(column) for column in columns) for row in rows),
         )
 

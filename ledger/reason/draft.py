@@ -86,15 +86,15 @@ class Draft:
         name = f"holds:{row.id}#{part}" if part else f"holds:{row.id}"
         self.rows[row.id] = row
         if name not in self.doubts:
+            # What is told without a source of its own in one pack is one teller's word as well.
             source = row.row.source
-            own = part or source.casefold().startswith("common practice")
             self.doubts[name] = Doubt(
                 name,
                 "holds",
                 row.id,
                 self._reference(row, part),
                 f"holds-{row.row.confidence}",
-                name if own else f"rows of {row.pack.pack} from {source}",
+                name if part else f"rows of {row.pack.pack} from {source}",
             )
         return name
 

@@ -226,7 +226,11 @@ def _cheapest(trial: _Trial, chosen: tuple[int, ...], wanted: float) -> tuple[in
     found = next((each for each in every if trial.chance(each) >= wanted), None)
     if found is not None:
         return found
-    return max(every, key=lambda each: (round(trial.chance(each), 6), -trial.cost(each)))
+    best = max(round(trial.chance(each), 6) for each in every)
+    often = [each for each in every if round(trial.chance(each), 6) == best]
+    if best > 0:
+        return often[0]
+    return max(often, key=lambda each: (round(trial.bits(each), 6), -trial.cost(each)))
 
 
 def _sets(count: int) -> Iterator[tuple[int, ...]]:
@@ -249,6 +253,12 @@ def _in_words(made: Survey, trial: _Trial, chosen: tuple[int, ...], wanted: floa
     what = listing(each.examination.what for each in taken)
     lost = REACH_LOSES[taken[-1].examination.reach]
     loses = f" {article(lost)}." if lost else ""
+    if chance == 0:
+        bits = trial.bits(chosen)
+        return (
+            f"Nothing known here would settle {asked}; most is to be learnt of it, {bits:.2f} bits, "
+            f"by this: {what}.{loses}"
+        )
     if chance < wanted:
         return (
             f"Nothing known here would settle {asked} in {percent(wanted)} of the ways it may turn "

@@ -439,7 +439,12 @@ def hand_made_beside(report: Report) -> Gathered:
         recordings=(
             RecordingTold(1, 5, "2026-03-01T10:00:00Z", "5 lines recorded.", is_compared=False),
             RecordingTold(
-                6, 7, "2026-03-02T10:00:00Z", "2 lines recorded.", True, ("The end moved.",)
+                6,
+                7,
+                "2026-03-02T10:00:00Z",
+                "2 lines recorded.",
+                is_compared=True,
+                changes=("The end moved.",),
             ),
         ),
     )

@@ -1,0 +1,102 @@
+"""The rows of the site database that packs give, and those of rows that a report used."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from ledger.findings import ReferenceText
+from ledger.publish.evidence import reference_href
+from ledger.publish.report_rows import yes_no
+from ledger.references import PACK_SECTIONS, PackFile, Reference, Specification, Timeline
+
+Row = dict[str, Any]
+
+# Of a pack those sections are kept whole by which a mark is read.
+NOT_FOR_MARKS = frozenset({"timelines", "specifications", "practices", "trace_kinds"})
+
+
+def pack_row(pack: PackFile) -> Row:
+    """The pack itself: its title, version and licence."""
+    return {
+        "id": pack.pack,
+        "title": pack.title,
+        "version": pack.version,
+        "invented": yes_no(pack.invented),
+        "licence": pack.licence,
+        "note": pack.note,
+    }
+
+
+def pack_body(pack: PackFile, place: int) -> Row:
+    """The rows by which marks are read; examples of timelines, with their serials, stay out."""
+    body = pack.model_dump_json(exclude=set(NOT_FOR_MARKS), exclude_defaults=True)
+    return {"pack": pack.pack, "place": place, "body": body}
+
+
+def _sections(pack: PackFile) -> Iterator[tuple[str, Reference]]:
+    for section in PACK_SECTIONS:
+        for row in getattr(pack, section):
+            if isinstance(row, Reference):
+                yield section, row
+
+
+def pack_rows(pack: PackFile, say_row: Callable[[str, Reference], str]) -> Iterator[Row]:
+    """Its rows of every section, each with its sentence."""
+    for section, row in _sections(pack):
+        begins, ends = (row.begins, row.ends) if isinstance(row, Timeline) else (None, None)
+        yield {
+            "id": f"{pack.pack}/{row.id}",
+            "pack": pack.pack,
+            "section": section,
+            "sentence": say_row(pack.pack, row),
+            "source": row.source,
+            "confidence": row.confidence,
+            "n": row.n,
+            "is_practice": yes_no(section == "practices"),
+            "begins": begins,
+            "ends": ends,
+            "overlap_days": row.overlap_days if isinstance(row, Timeline) else None,
+            "position": row.position if isinstance(row, Timeline | Specification) else None,
+        }
+
+
+def pack_examples(pack: PackFile) -> list[Row]:
+    """The examples of its timelines, none yet taken for one that is published here."""
+    # The serial number of an example invites theft as much as any other: it stays out.
+    return [
+        {
+            "reference": f"{pack.pack}/{row.id}",
+            "example": example.instrument,
+            "source": example.source,
+            "date": example.date,
+            "is_published_here": "no",
+        }
+        for row in pack.timelines
+        for example in row.examples
+    ]
+
+
+def used_reference(row: ReferenceText) -> Row:
+    """A row that a report used although its pack was not given."""
+    return {
+        "id": row.id,
+        "pack": None,
+        "section": row.section,
+        "sentence": row.sentence,
+        "source": row.source,
+        "confidence": row.confidence,
+        "n": row.n,
+        "is_practice": yes_no(row.is_practice),
+    }
+
+
+def reference_passage(row: Row) -> Row:
+    """What can be found of a row by search."""
+    return {
+        "kind": "reference",
+        "instrument": "",
+        "title": row["id"],
+        "text": f"{row['sentence']} {row['source']}",
+        "href": reference_href(row["id"]),
+    }
