@@ -126,5 +126,5 @@ def _sentence(batch: Batch) -> str:
 
 
 def _acts(entries: Iterable[Entry]) -> str:
-    acts = Counter(entry.act for entry in entries)
+    acts: Counter[str] = Counter(entry.act for entry in entries)
     return listing(f"{counted(acts[act], 'line')} {word}" for act, word in ACTS if acts[act])

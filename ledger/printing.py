@@ -24,6 +24,7 @@ PLAIN_WIDTH = 100
 ACCOUNTS_PRINTED = 6
 READINGS_PRINTED = 12
 DOUBTFUL_PRINTED = 6
+ADVICE_PRINTED = 8
 SHORT_CELL = 44  # glyphs that a cell has room for in a row of an answer
 
 
@@ -86,6 +87,7 @@ def print_report(out: Console, report: Report) -> None:
     )
     _paragraphs(out, "Taken for granted", report.taken_for_granted)
     print_weights(out, report)
+    print_advice(out, report)
     _paragraphs(out, "Reference rows used", _rows_used(report))
     _paragraphs(
         out,
@@ -114,6 +116,15 @@ def print_chances(out: Console, report: Report) -> None:
     left = len(doubtful) - DOUBTFUL_PRINTED
     if left > 0:
         _beneath(out, f"and {left} more that are likelier to hold, in the JSON report.")
+
+
+def print_advice(out: Console, report: Report) -> None:
+    """Print which examinations would tell most, where it was asked for, the least invasive first."""
+    told = [each.sentence for each in report.advice if each.is_to_be_had]
+    _paragraphs(out, "What to examine next, by what it would tell", told[:ADVICE_PRINTED])
+    left = len(told) - ADVICE_PRINTED
+    if left > 0:
+        _beneath(out, f"and {left} more: witnessmark examine-next {report.instrument} --all")
 
 
 def print_weights(out: Console, report: Report) -> None:

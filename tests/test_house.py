@@ -26,61 +26,71 @@ FLOORS: tuple[str, ...] = (
         "basis.merkle basis.pattern_cost basis.phrases basis.spans basis.uncertainty "
         "basis.units basis.verbal_scale basis.visible bench.row_ids exchange.iris "
         "exchange.terms knowledge.compiled knowledge.glyphs publish.chain_layout "
-        "publish.connection publish.csv_cells publish.gathered publish.outlines "
-        "publish.page_contexts publish.shortening publish.writing reason.factors reason.rules "
-        "record.exhibit_files record.pictures"
+        "publish.connection publish.csv_cells publish.gathered publish.originality "
+        "publish.outlines publish.page_contexts publish.percentages publish.shortening "
+        "publish.writing reason.factors reason.rules record.exhibit_files record.pictures"
     ),
     (
         "findings holdings basis.copper basis.date_patterns basis.frets basis.limits "
-        "basis.yamltext commands.paragraphs knowledge.readings publish.challenge_contexts "
-        "publish.guard publish.questions publish.rendering publish.searching publish.svg "
-        "publish.tables publish.time_scale reason.domains reason.information reason.likelihoods "
-        "reason.network record.connections record.entries record.exhibits"
+        "basis.yamltext bench.form_drafts commands.paragraphs knowledge.readings "
+        "publish.challenge_contexts publish.dossier_files publish.guard publish.questions "
+        "publish.rendering publish.searching publish.svg publish.tables publish.time_scale "
+        "reason.domains reason.information reason.likelihoods reason.network record.connections "
+        "record.entries record.exhibits"
     ),
     (
-        "dossier basis.edtf basis.modelfaults basis.quantities bench.tables exchange.dates_rdf "
-        "exchange.ontology publish.chain_drawing publish.chance_rows publish.evidence "
-        "publish.part_drawing publish.placing publish.time_rows reason.explain reason.given "
-        "reason.stretches reason.tighten record.chain"
+        "dossier basis.edtf basis.modelfaults basis.quantities bench.form_door bench.tables "
+        "exchange.dates_rdf exchange.ontology publish.chain_drawing publish.chance_contexts "
+        "publish.chance_drawing publish.chance_rows publish.dossier_contexts publish.evidence "
+        "publish.part_drawing publish.placing publish.plot_drawing publish.search_views "
+        "publish.time_rows reason.explain reason.given reason.stretches reason.tighten "
+        "record.chain"
     ),
     (
-        "lines basis.circuits exchange.alternatives exchange.checking exchange.findings_rdf "
-        "exchange.provenance publish.challenge_rows publish.doubt_sections publish.naming "
-        "publish.support publish.time_drawing reason.hitting record.migrations"
+        "lines basis.circuits bench.form_dates exchange.alternatives exchange.chances_rdf "
+        "exchange.checking exchange.provenance publish.challenge_rows publish.doubt_sections "
+        "publish.naming publish.report_pages publish.support publish.time_drawing "
+        "publish.timeline_drawing reason.hitting record.migrations"
     ),
     (
-        "challenges masks searches basis.electrical bench.steps publish.date_sections "
-        "publish.report_rows reason.independence"
+        "challenges masks searches basis.electrical bench.steps exchange.findings_rdf "
+        "publish.chance_sections publish.curve_drawing publish.date_sections "
+        "publish.reference_views publish.report_rows reason.independence"
     ),
     "models publish.bound_drawing reason.reconcile",
-    "rows bench.columns bench.sheet_writer bench.treatments publish.drawings record.links",
-    "marking publish.instrument_sections",
-    "references publish.challenge_sections",
     (
-        "knowledge.catalogues knowledge.tree_rings publish.pages publish.sitedb record.case "
-        "record.schemas"
+        "rows bench.columns bench.sheet_writer bench.treatments publish.dossier_lines "
+        "publish.drawings record.links"
+    ),
+    "marking bench.form_kinds publish.dossier_drawings publish.instrument_sections",
+    "references publish.challenge_sections publish.dossier_sections",
+    (
+        "knowledge.catalogues knowledge.tree_rings publish.dossier_answers publish.pack_rows "
+        "publish.pages record.case record.schemas"
     ),
     (
-        "bench.photographs_in bench.recorded exchange.graph exchange.statements knowledge.packs "
-        "publish.views reason.wording record.changes record.sheet"
+        "bench.form_map bench.photographs_in bench.recorded exchange.graph exchange.statements "
+        "knowledge.packs publish.dossier publish.drawn_pages reason.wording record.changes "
+        "record.sheet"
     ),
     (
-        "bench.mapping_draft bench.plan exchange.assertions_rdf exchange.chances_moved "
-        "exchange.graph_changes exchange.graph_files exchange.histories exchange.support "
-        "knowledge.component_values knowledge.facts knowledge.patents "
-        "knowledge.production_codes knowledge.serials knowledge.source_codes publish.plugin "
-        "reason.anatomy reason.dispute_wording reason.row_wording record.exposure record.keys "
-        "record.turns"
+        "bench.form_tree bench.mapping_draft bench.plan exchange.assertions_rdf "
+        "exchange.chances_moved exchange.graph_changes exchange.graph_files exchange.histories "
+        "exchange.support knowledge.component_values knowledge.facts knowledge.patents "
+        "knowledge.production_codes knowledge.serials knowledge.source_codes publish.sitedb "
+        "publish.views reason.anatomy reason.dispute_wording reason.row_wording record.exposure "
+        "record.keys record.turns"
     ),
     (
         "printing bench.bench_rows bench.markup exchange.circles exchange.differing "
         "exchange.references_rdf exchange.resting knowledge.colour_bands "
-        "knowledge.source_alternatives publish.site reason.draft reason.supposing record.store"
+        "knowledge.source_alternatives reason.draft reason.supposing record.store"
     ),
     (
-        "workflow bench.forms bench.rows_in bench.spreadsheet_out commands.options exchange.rdf "
-        "exchange.sharing knowledge.source_dates reason.cautions reason.ends reason.fretting "
-        "reason.measuring reason.technology record.checkpoints record.copying record.erasing"
+        "workflow bench.form_desk bench.forms bench.rows_in bench.spreadsheet_out "
+        "commands.options exchange.rdf exchange.sharing knowledge.source_dates reason.cautions "
+        "reason.ends reason.fretting reason.measuring reason.technology record.checkpoints "
+        "record.copying record.erasing"
     ),
     (
         "bench.exhibits_in bench.mapping bench.sheet_rows bench.worksheet exchange.asking "
@@ -88,14 +98,21 @@ FLOORS: tuple[str, ...] = (
         "reason.comparing reason.standing record.audit"
     ),
     (
-        "bench.first_steps bench.spreadsheet_in commands.others reason.dating "
-        "record.matter_audit record.proofs"
+        "bench.first_steps bench.form_readings bench.form_record bench.spreadsheet_in "
+        "commands.others publish.mark_views reason.dating record.matter_audit record.proofs"
     ),
-    "reason.happenings reason.priors reason.witnesses record.documents record.ledger_audit",
-    "reason.derive reason.evidence reason.weighed record.seals",
     (
-        "reason.concluding reason.disputing reason.part_evidence reason.states reason.swaps "
-        "reason.telling reason.told_evidence record.verification"
+        "bench.form_pages bench.form_pictures publish.plugin reason.happenings reason.priors "
+        "reason.witnesses record.documents record.ledger_audit"
+    ),
+    (
+        "bench.form_asked publish.site reason.derive reason.evidence reason.weighed "
+        "record.seals"
+    ),
+    (
+        "bench.form_entering bench.form_lines reason.concluding reason.disputing "
+        "reason.part_evidence reason.states reason.swaps reason.telling reason.told_evidence "
+        "record.verification"
     ),
     "commands.trust reason.reaches reason.rivals reason.surprises reason.weighing",
     "reason.conceding reason.examination reason.ranges",
@@ -104,15 +121,19 @@ FLOORS: tuple[str, ...] = (
         "reason.foreseen_traces reason.posteriors reason.prospects"
     ),
     "reason.advising reason.leaving_out",
-    "reason.reasoner reason.settling",
-    "reporting reason.next_steps reason.suppose",
+    "reason.likely reason.settling",
+    "reason.next_steps reason.reasoner",
+    "reporting reason.suppose",
     (
-        "publishing commands.advising commands.bench commands.disputing commands.graphs "
-        "commands.histories commands.recording commands.reference commands.telling "
-        "commands.weighing"
+        "gathering handing_over bench.form_objects commands.advising commands.bench "
+        "commands.disputing commands.graphs commands.histories commands.recording "
+        "commands.reference commands.telling commands.weighing"
     ),
-    "demonstration",
-    "commands.site",
+    "publishing commands.dossier",
+    "demonstration bench.form_settling",
+    "bench.form_app commands.site",
+    "bench.form_server",
+    "commands.bench_form",
     "cli",
     "__main__",
 )

@@ -123,29 +123,32 @@ def route(path: str, answer: Answer, *, posts: bool = False, near_only: bool = F
         bench: Bench = request.app.state.bench
         session = session_of(request, bench.doors)
         if session is None:
-            if posts:
-                return _said(request, 403, "You have not been let in, or no longer are.")
-            return RedirectResponse("/enter", 303)
+            refused = _said(403, "You have not been let in, or no longer are.")
+            return refused if posts else RedirectResponse("/enter", 303)
         if near_only and session.is_far:
             says = "What is recorded for good is recorded at the machine that the bench runs on."
-            return _said(request, 403, says)
-        typed = FormData()
-        if posts:
-            typed = await _typed(request)
-            if not brings_token(session, typed):
-                return _said(request, 403, "This does not come from a form of this session.")
+            return _said(403, says)
+        typed = await _typed(request) if posts else FormData()
         try:
-            return await answer(Asked(request, bench, session, typed))
-        except UnknownName as error:
-            return _said(request, 404, str(error))
-        except FaultsFound as error:
-            return _said(request, 422, *(str(fault) for fault in error.faults))
-        except WitnessmarkError as error:
-            return _said(request, 500, str(error))
+            if posts and not brings_token(session, typed):
+                return _said(403, "This does not come from a form of this session.")
+            return await _answered(answer, Asked(request, bench, session, typed))
         finally:
             await typed.close()
 
     return Route(path, endpoint, methods=["POST"] if posts else ["GET"])
+
+
+async def _answered(answer: Answer, asked: Asked) -> Response:
+    """The answer, or a page that says what kept it from being given."""
+    try:
+        return await answer(asked)
+    except UnknownName as error:
+        return _said(404, str(error))
+    except FaultsFound as error:
+        return _said(422, *(str(fault) for fault in error.faults))
+    except WitnessmarkError as error:
+        return _said(500, str(error))
 
 
 async def _typed(request: Request) -> FormData:
@@ -157,12 +160,12 @@ async def _typed(request: Request) -> FormData:
         return FormData()
 
 
-def _said(request: Request, status: int, *sentences: str) -> Response:
+def _said(status: int, *sentences: str) -> Response:
     """A page that says why nothing was done."""
     return HTMLResponse(draw("said.html", {"status": status, "sentences": sentences}), status)
 
 
-def not_found(request: Request, error: Exception) -> Response:
+def not_found(_: Request, error: Exception) -> Response:
     """The page for an address that leads nowhere."""
     status = error.status_code if isinstance(error, HTTPException) else 404
-    return _said(request, status, "There is no such page on this bench.")
+    return _said(status, "There is no such page on this bench.")

@@ -8,7 +8,7 @@ whoever typed it picks one.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -126,21 +126,21 @@ def _composed(text: str) -> Iterator[str]:
             for last in _plain_dates(between["last"]):
                 yield f"[{first}..{last}]"
     worded = _WORDED.fullmatch(text)
-    if not worded:
-        return
-    for date in _plain_dates(worded["date"]):
-        if worded["about"]:
-            yield f"{date}~"
-        elif worded["doubted"]:
-            yield f"{date}?"
-        elif worded["before"]:
-            yield from (f"[..{_neighbour(date, -1)}]", f"[..{date}]")
-        elif worded["after"]:
-            yield from (f"[{_neighbour(date, 1)}..]", f"[{date}..]")
-        elif worded["until"]:
-            yield f"[..{date}]"
-        else:
-            yield f"[{date}..]"
+    if worded:
+        (word,) = (name for name, text in worded.groupdict().items() if text and name != "date")
+        for date in _plain_dates(worded["date"]):
+            yield from _FORMS[word](date)
+
+
+# What the standard writes for each kind of word, the likeliest first.
+_FORMS: Final[Mapping[str, Callable[[str], tuple[str, ...]]]] = {
+    "about": lambda date: (f"{date}~",),
+    "doubted": lambda date: (f"{date}?",),
+    "before": lambda date: (f"[..{_neighbour(date, -1)}]", f"[..{date}]"),
+    "after": lambda date: (f"[{_neighbour(date, 1)}..]", f"[{date}..]"),
+    "until": lambda date: (f"[..{date}]",),
+    "since": lambda date: (f"[{date}..]",),
+}
 
 
 def _plain_dates(text: str) -> tuple[str, ...]:

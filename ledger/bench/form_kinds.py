@@ -139,7 +139,7 @@ def _kind(form: ObservationForm) -> FormKind:
     )
 
 
-def _field(  # noqa: PLR0913 - one field, told once
+def _field(
     column: Column,
     section: str,
     label: str,
@@ -155,18 +155,14 @@ def _field(  # noqa: PLR0913 - one field, told once
 
 
 def _manner(column: Column, section: str) -> Manner:
-    if (section, column.field) in _FIGURES:
-        return "figure"
-    if column.is_glyphs:
-        return "glyphs"
-    if column.is_date:
-        return "date"
-    if column.field == "exhibits":
-        return "pictures"
-    if column.choices or column.words == "traces":
-        return "choice"
-    if column.words == "positions":
-        return "places"
-    if column.words in ("sources", "parts", "marks", "challenges"):
-        return "linked"
-    return "text" if column.field in _LONG else "line"
+    told: Mapping[Manner, bool] = {
+        "figure": (section, column.field) in _FIGURES,
+        "glyphs": column.is_glyphs,
+        "date": column.is_date,
+        "pictures": column.field == "exhibits",
+        "choice": bool(column.choices) or column.words == "traces",
+        "places": column.words == "positions",
+        "linked": column.words in ("sources", "parts", "marks", "challenges"),
+        "text": column.field in _LONG,
+    }
+    return next((manner for manner, applies in told.items() if applies), "line")

@@ -24,9 +24,9 @@ from ledger.bench.form_pictures import (
 )
 from ledger.bench.form_tree import line_of
 from ledger.bench.plan import Look, Plan, positions_of
-from ledger.bench.sheet_writer import sheet_text
 from ledger.bench.recorded import erased_fields, recorded_sheet
-from ledger.bench.steps import STAGES, examination, interview
+from ledger.bench.sheet_writer import sheet_text
+from ledger.bench.steps import STAGES, Stage, examination, interview
 from ledger.errors import Fault, FaultsFound, UnknownName
 from ledger.models import Exhibit
 from ledger.record.case import case_at
@@ -239,9 +239,9 @@ def _counts(bench: OnBench) -> dict[str, int]:
     return found
 
 
-def _open_gates(todo: Plan, stage: str) -> tuple[Look, ...]:
+def _open_gates(todo: Plan, stage: Stage) -> tuple[Look, ...]:
     """What has to be recorded before a stage is begun and is not yet."""
-    last = STAGES.index(stage)  # type: ignore[arg-type]  # one of the stages
+    last = STAGES.index(stage)
     return tuple(
         look for look in todo.open_looks() if look.is_gate and STAGES.index(look.stage) <= last
     )

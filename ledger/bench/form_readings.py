@@ -75,8 +75,7 @@ def read_anew(note: str, before: str) -> str:
     'Read anew after the candidate readings had been shown; it was first read as “912 828”.'
     """
     said = (
-        "Read anew after the candidate readings had been shown; it was first read as "
-        f"“{before}”."  # noqa: RUF001 - quotation marks of print
+        f"Read anew after the candidate readings had been shown; it was first read as “{before}”."
     )
     return note if said in note else f"{note}\n{said}".strip()
 

@@ -39,25 +39,14 @@ def chance_rows(report: Report) -> Rows:
     chances = report.chances
     if chances is None:
         return {}
-    known = {finding.id for finding in report.findings}
-    lines = {line.id for line in report.lines}
     mine = {"instrument": report.instrument}
-
-    def finding(name: str) -> str | None:
-        return f"{report.instrument}/{name}" if name in known else None
-
-    rows: Rows = {
-        "weighing": [
-            {
-                **mine,
-                "is_possible": "yes" if chances.is_possible else "no",
-                "note": chances.note,
-            }
-        ],
-        "date_chance": [],
-        "week_chance": [],
+    is_possible = "yes" if chances.is_possible else "no"
+    return {
+        "weighing": [{**mine, "is_possible": is_possible, "note": chances.note}],
+        **_date_rows(report, chances),
         "part_chance": [
-            {**mine, **_part(part), "finding": finding(part.finding)} for part in chances.parts
+            {**mine, **_part(part), "finding": _finding(report, part.finding)}
+            for part in chances.parts
         ],
         "supposition_chance": [
             {
@@ -70,8 +59,7 @@ def chance_rows(report: Report) -> Rows:
             }
             for each in chances.suppositions
         ],
-        "line_weight": [],
-        "weighed_line": [],
+        **_weight_rows(report, chances),
         "sway": [
             {
                 **mine,
@@ -79,7 +67,7 @@ def chance_rows(report: Report) -> Rows:
                 "low": sway.low,
                 "middle": sway.middle,
                 "high": sway.high,
-                "about": finding(sway.about),
+                "about": _finding(report, sway.about),
                 "chance_at_low": sway.chance_at_low,
                 "chance_at_high": sway.chance_at_high,
                 "sentence": sway.sentence,
@@ -87,29 +75,46 @@ def chance_rows(report: Report) -> Rows:
             for sway in chances.sways
         ],
     }
+
+
+def _finding(report: Report, name: str) -> str | None:
+    """The key of the finding, where the report has it."""
+    is_known = any(finding.id == name for finding in report.findings)
+    return f"{report.instrument}/{name}" if is_known else None
+
+
+def _date_rows(report: Report, chances: Chances) -> Rows:
+    rows: Rows = {"date_chance": [], "week_chance": []}
     for date in chances.dates:
-        if date.region:
-            key = f"{report.instrument}/{date.event}"
-            rows["date_chance"].append(
-                {"key": key, **mine, **_date(date), "finding": finding(date.finding)}
-            )
-            rows["week_chance"] += [
-                {
-                    "date_chance": key,
-                    **mine,
-                    "event": date.event,
-                    "begins": week.day,
-                    "chance": week.chance,
-                }
-                for week in date.weeks
-            ]
+        if not date.region:
+            continue
+        key = f"{report.instrument}/{date.event}"
+        mine = {"instrument": report.instrument}
+        finding = _finding(report, date.finding)
+        rows["date_chance"].append({"key": key, **mine, **_date(date), "finding": finding})
+        rows["week_chance"] += [
+            {
+                "date_chance": key,
+                **mine,
+                "event": date.event,
+                "begins": week.day,
+                "chance": week.chance,
+            }
+            for week in date.weeks
+        ]
+    return rows
+
+
+def _weight_rows(report: Report, chances: Chances) -> Rows:
+    rows: Rows = {"line_weight": [], "weighed_line": []}
+    lines = {line.id for line in report.lines}
     for number, weight in enumerate(chances.weights, start=1):
         key = f"{report.instrument}/weight-{number}"
         rows["line_weight"].append(
             {
                 "key": key,
-                **mine,
-                "about": finding(weight.about),
+                "instrument": report.instrument,
+                "about": _finding(report, weight.about),
                 "about_words": about_words(chances, weight.about),
                 "ratio": weight.ratio,
                 "words": weight.words,

@@ -44,12 +44,10 @@ from ledger.reason.dating import alternatives, masked_reading, place_of
 from ledger.reason.derive import Derivation, derive
 from ledger.reason.draft import Because, Draft, line_of
 from ledger.reason.ends import Bench, date_events, leaves_of, rule_out_readings
-from ledger.reason.factors import TooTangled
 from ledger.reason.given import NOTHING_GIVEN, Given, settled
 from ledger.reason.happenings import time_axis
 from ledger.reason.hitting import Costs, minimal_conflict
-from ledger.reason.leaving_out import with_weights
-from ledger.reason.posteriors import given_on, ranked_accounts, tell_chances
+from ledger.reason.likely import weigh_all
 from ledger.reason.priors import age_in_years, fitments, suppositions
 from ledger.reason.reconcile import Reconciliation, reconcile
 from ledger.reason.row_wording import row_sentence
@@ -71,7 +69,6 @@ from ledger.reason.telling import (
 )
 from ledger.reason.tighten import Tightener
 from ledger.reason.weighed import Weighed
-from ledger.reason.weighing import scales_of
 from ledger.reason.wording import article, line_name, line_sentence, listing
 from ledger.record.case import Case, Recorded
 
@@ -127,12 +124,10 @@ def _cautions_of(
 def _conclude(case: Case, packs: Packs, given: Given, *, is_full: bool) -> tuple[Weighed, Report]:
     derivation = derive(case, packs, given)
     age = age_in_years(derivation.draft)
-    weighed, account_chances, chances = _with_chances(
-        derivation, _weigh(derivation), is_full=is_full
-    )
+    weighed, likely = weigh_all(derivation, _weigh(derivation), is_full=is_full)
     draft = derivation.draft
     is_possible = bool(weighed.leading)
-    accounts = tell_accounts(weighed, account_chances)
+    accounts = tell_accounts(weighed, likely.of_accounts)
     conflicts = tell_conflicts(draft, weighed.ready, weighed.reconciliation)
     bench = Bench(draft, weighed.ready, leaves_of(draft), weighed.suppositions, weighed.improbable)
     datings = _datings(bench, weighed.leading)
@@ -176,7 +171,8 @@ def _conclude(case: Case, packs: Packs, given: Given, *, is_full: bool) -> tuple
         findings=tuple(draft.findings.values()),
         lines=_lines(draft),
         references=_references(draft),
-        chances=chances if chances.is_possible else _with_conflict(chances, conflicts),
+        chances=_with_conflict(likely.told, conflicts),
+        advice=likely.advice,
     )
 
 
@@ -203,32 +199,10 @@ def _how_complete(weighed: Weighed, accounts: int, conflicts: int) -> str:
 
 def _with_conflict(chances: Chances, conflicts: tuple[Conflict, ...]) -> Chances:
     """Evidence that nothing explains, with its smallest conflict, where one is known."""
-    if not conflicts:
+    if chances.is_possible or not conflicts:
         return chances
     least = min(conflicts, key=lambda each: len(each.suppositions))
     return replace(chances, note=f"{chances.note} {least.sentence}")
-
-
-def _with_chances(
-    derivation: Derivation, weighed: Weighed, *, is_full: bool
-) -> tuple[Weighed, tuple[float, ...], Chances]:
-    """The accounts in the order of their exact chances, those chances, and all others."""
-    draft = derivation.draft
-    try:
-        scales = scales_of(draft, derivation.readings, weighed.suppositions, weighed.fitments)
-        if scales is None:
-            return weighed, (), Chances("Nothing recorded has a date: there is nothing to weigh.")
-        outcome = given_on(scales, draft.given)
-        if not weighed.leading:
-            return weighed, (), tell_chances(scales, outcome)
-        ranked, account_chances = ranked_accounts(scales, weighed)
-        chances = tell_chances(scales, outcome)
-        if is_full:
-            chances = with_weights(scales, chances)
-        parts = {part.event: part for part in chances.parts}
-        return replace(ranked, parts=parts), account_chances, chances
-    except TooTangled as error:
-        return weighed, (), Chances(f"Too tangled to be weighed exactly: {error}.")
 
 
 def _weigh(derivation: Derivation) -> Weighed:

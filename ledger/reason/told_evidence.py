@@ -286,7 +286,8 @@ def _gather_tellers(evidence: Evidence) -> None:
     for each in told:
         if each.moment in LATER_EVENTS:
             continue
-        root = each.moment.partition(":")[2] or evidence.draft.anatomy.view.anchor
+        kind, _, place = each.moment.partition(":")
+        root = place if kind == "completed" else evidence.draft.anatomy.view.anchor
         _add_telling(evidence, each, root)
     later = tuple(each for each in told if each.moment in LATER_EVENTS)
     if later:

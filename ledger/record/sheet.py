@@ -28,10 +28,10 @@ from ledger.basis.yamltext import Path as TreePath
 from ledger.errors import Fault, FaultsFound
 from ledger.models import SECTIONS, BenchSheet, Line
 from ledger.record.case import line_read, withheld_fields
+from ledger.record.exhibit_files import ExhibitFile
 from ledger.record.exhibits import (
     GREATEST_TOTAL_BYTES,
     MOST_EXHIBITS,
-    ExhibitFile,
     read_exhibit,
 )
 from ledger.record.links import LINKS, linked
