@@ -15,8 +15,10 @@
 -- column finding: where the chain beneath it opens
 SELECT p.instrument, p.name,
        round(100 * p.chance, 1) AS chance,
-       round(100 * coalesce(p.widest_low, p.low), 1) AS low,
-       round(100 * coalesce(p.widest_high, p.high), 1) AS high,
+       CASE WHEN coalesce(p.widest_low, p.low) < 0.0005 THEN 'under 0.1' WHEN coalesce(p.widest_low, p.low) > 0.9995 THEN 'over 99.9'
+           ELSE round(100 * coalesce(p.widest_low, p.low), 1) END AS low,
+       CASE WHEN coalesce(p.widest_high, p.high) < 0.0005 THEN 'under 0.1' WHEN coalesce(p.widest_high, p.high) > 0.9995 THEN 'over 99.9'
+           ELSE round(100 * coalesce(p.widest_high, p.high), 1) END AS high,
        p.verdict,
        (SELECT w.sentence FROM line_weight AS w
         WHERE w.instrument = p.instrument AND w.about = p.finding

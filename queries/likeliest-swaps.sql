@@ -15,9 +15,12 @@
 -- column if_not: the likeliest way of replacing it
 -- column finding: where the chain beneath it opens
 SELECT instrument, name,
-       round(100 * chance, 1) AS chance,
-       round(100 * coalesce(widest_low, low), 1) AS low,
-       round(100 * coalesce(widest_high, high), 1) AS high,
+       CASE WHEN part_chance.chance < 0.0005 THEN 'under 0.1' WHEN part_chance.chance > 0.9995 THEN 'over 99.9'
+           ELSE round(100 * part_chance.chance, 1) END AS chance,
+       CASE WHEN coalesce(widest_low, part_chance.low) < 0.0005 THEN 'under 0.1' WHEN coalesce(widest_low, part_chance.low) > 0.9995 THEN 'over 99.9'
+           ELSE round(100 * coalesce(widest_low, part_chance.low), 1) END AS low,
+       CASE WHEN coalesce(widest_high, part_chance.high) < 0.0005 THEN 'under 0.1' WHEN coalesce(widest_high, part_chance.high) > 0.9995 THEN 'over 99.9'
+           ELSE round(100 * coalesce(widest_high, part_chance.high), 1) END AS high,
        verdict,
        CASE max(service, period, transplant)
            WHEN service THEN 'in ordinary repair'
@@ -26,7 +29,7 @@ SELECT instrument, name,
        END AS if_not,
        finding
 FROM part_chance
-WHERE chance <= CAST(:most AS REAL) / 100
+WHERE part_chance.chance <= CAST(:most AS REAL) / 100
   AND (:position = '' OR substr(positions, 1, length(:position)) = :position)
 ORDER BY part_chance.chance, instrument
 LIMIT 500

@@ -18,6 +18,7 @@ from ledger.bench.form_drafts import Draft, DraftLine, Drafts
 from ledger.bench.form_tree import TypedSheet, line_of, typed_sheet
 from ledger.bench.plan import Plan, plan
 from ledger.bench.row_ids import RowIds, id_part
+from ledger.bench.spreadsheet_out import SITTING
 from ledger.errors import Fault, FaultsFound, UnknownName, WitnessmarkError
 from ledger.knowledge.catalogues import CatalogueView
 from ledger.knowledge.packs import Packs, built_in_packs
@@ -123,7 +124,10 @@ class OnBench:
         if line.id.strip():
             return line
         flat = {name: text for name, text in line.fields.items() if "." not in name}
-        made = self.ids().made(line.section, flat, id_part(line.look) if line.look else "")
+        wish = id_part(line.look) if line.look else ""
+        if line.section == "sources" and line.fields.get("kind") == "examination" and not wish:
+            wish = SITTING
+        made = self.ids().made(line.section, flat, wish)
         return line.model_copy(update={"fields": {**line.fields, "id": made}})
 
     def offered(self, section: str) -> tuple[tuple[str, str], ...]:

@@ -17,6 +17,24 @@ from ledger.bench.columns import Column, Tab, inner_tabs, tabs
 from ledger.lines import LineId, Model, Text
 
 DATA: Final = Path(__file__).parent / "data" / "observation_forms.yaml"
+# What a spreadsheet says of its columns is told otherwise where there is a map and a list.
+_HINTS: Final = {
+    "positions": "One position, or several with commas; pot.1, pot.2 or pot.volume where there are several.",
+    "sources": "",
+}
+_HINT_OF: Final = {
+    "exhibits": "",
+    "position": "A position of the list; pot.1, pot.2 or pot.volume where there are several.",
+    "part": "",
+    "parts": "Ids of removed parts, with commas.",
+    "removed": "Ids of removed parts, with commas; record the parts first.",
+    "explains": "Ids of the observations, with commas.",
+    "trace": "",
+    "id": "Small letters, digits and hyphens; made from what the line says if left empty.",
+    "note": "Anything else, in your own words.",
+    "copied_from": "The two then count as one.",
+    "what": "",
+}
 Manner = Literal[
     "line", "text", "glyphs", "figure", "date", "choice", "radio", "pictures", "linked", "places"
 ]
@@ -148,7 +166,10 @@ def _field(
     *,
     is_first: bool,
 ) -> FormField:
-    said = hint or ("" if column.is_date else column.says)
+    # What a spreadsheet says of a column is for whoever has no label in plain words.
+    said = hint or _HINTS.get(column.words, "" if is_first or column.is_date else column.says)
+    if column.field in _HINT_OF:
+        said = hint or _HINT_OF[column.field]
     return FormField(
         column.field, label, said, manner or _manner(column, section), column, is_first
     )

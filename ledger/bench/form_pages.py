@@ -118,9 +118,23 @@ class ShownForm:
     @property
     def loose_faults(self) -> tuple[str, ...]:
         """What is wrong with the line as a whole."""
-        named = {each.name for each in (*self.first, *self.more)}
-        named |= {each.name for rows in self.inner for row in rows.rows for each in row}
+        named = {each.name for each in self._asked()}
         return tuple(fault.says for fault in self.faults if fault.field not in named)
+
+    def _asked(self) -> tuple[ShownField, ...]:
+        rows = [each for rows in self.inner for row in rows.rows for each in row]
+        return (*self.first, *self.more, *rows)
+
+    def label_of(self, name: str) -> str:
+        """What the field of that name is called on the page."""
+        return next((each.label for each in self._asked() if each.name == name), plain(name))
+
+    def shortly(self, fault: FieldFault) -> str:
+        """The fault for the list above the form; a date that is offered is offered at its field."""
+        for each in self._asked():
+            if each.name == fault.field and each.dates.offers:
+                return f"“{each.value}” is not recorded as it is; below stands what can be."
+        return fault.says
 
     @property
     def is_more_open(self) -> bool:
@@ -201,12 +215,16 @@ def _default(bench: OnBench, kind: FormKind, each: FormField) -> str:
 
 
 def last_source(bench: OnBench) -> str:
-    """The source of the line that was written last; the only one there is; else nothing."""
-    there = [name for name, _ in bench.offered("sources")]
+    """The source of the line that was written last, else the first there is, else nothing.
+
+    That of somebody who only read once more is never taken over.
+    """
+    again = {line.fields.get("source") for line in bench.draft.lines if line.seconds}
+    there = [name for name, _ in bench.offered("sources") if name not in again]
     for line in reversed(bench.draft.lines):
         if line.fields.get("source") in there:
             return line.fields["source"]
-    return there[-1] if there else ""
+    return there[0] if there else ""
 
 
 def _choices(bench: OnBench, kind: FormKind, each: FormField) -> tuple[tuple[str, str], ...]:

@@ -21,7 +21,7 @@ from ledger.bench.exhibits_in import KEPT_ENDING, text_with_lines
 from ledger.bench.form_desk import Desk, OnBench
 from ledger.bench.form_drafts import Draft, DraftLine, keep_file
 from ledger.bench.form_tree import TypedSheet, in_words, key_of
-from ledger.bench.plan import Look, positions_of
+from ledger.bench.plan import Look, Plan, positions_of
 from ledger.bench.sheet_writer import sheet_text
 from ledger.bench.steps import STAGES
 from ledger.bench.treatments import notices
@@ -212,9 +212,9 @@ def _body(change: Change, plain: Mapping[str, Mapping[str, Any]]) -> Mapping[str
 
 
 def _said(body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
-    for name, value in body.items():
-        if name != "id":
-            yield name.replace("_", " "), _value(value)
+    last = [name for name in ("note", "withhold") if name in body]
+    for name in (*(name for name in body if name not in (*last, "id")), *last):
+        yield name.replace("_", " "), _value(body[name])
 
 
 def _value(value: Any) -> str:  # noqa: ANN401 - what a body holds
@@ -239,23 +239,26 @@ def _gates(
             for position in work.positions:
                 if open_looks := todo.gate(position):
                     yield f"before the work {work.id} on {position}", open_looks
-    reached = {
-        STAGES.index(look.stage)
-        for section in SECTIONS
+    places = {
+        place
+        for section in ("marks", "measurements", "features", "traces")
         for line in getattr(sheet, section)
-        if line.id in new and section in ("marks", "measurements", "features", "traces")
+        if line.id in new
         for place in positions_of(line)
-        for look in todo.looks
-        if look.position == place and not look.is_gate and look.stage in ("opened", "hardware off")
     }
-    if reached:
-        before = tuple(
-            look
-            for look in todo.open_looks()
-            if look.is_gate and STAGES.index(look.stage) <= max(reached)
-        )
-        if before:
-            yield "before anything was opened", before
+    reached = max((_reached(todo, place) for place in places), default=0)
+    before = tuple(
+        look for look in todo.open_looks() if look.is_gate and STAGES.index(look.stage) <= reached
+    )
+    if reached >= STAGES.index("opened") and before:
+        yield "before anything was opened", before
+
+
+def _reached(todo: Plan, place: str) -> int:
+    """How far one has to go, at least, to look at a place: the number of the stage."""
+    return min(
+        (STAGES.index(look.stage) for look in todo.looks if look.position == place), default=0
+    )
 
 
 def _told(fault: Fault) -> str:

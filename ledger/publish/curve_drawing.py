@@ -41,7 +41,7 @@ class Curve:
     label: str
     words: str
     href: str
-    widest: tuple[int, int] | None = None
+    most: float
 
     @classmethod
     def of_event(
@@ -61,7 +61,6 @@ class Curve:
                     f"{percent(date['share'])} of the chance lies in {runs}; as likely before as "
                     f"after {date_words(date['median'])}."
                 )
-                widest = date["widest"] and tuple(day_of(day) or 0 for day in date["widest"])
                 return cls(
                     weeks,
                     region,
@@ -69,15 +68,14 @@ class Curve:
                     "How likely each week is",
                     words,
                     href_of(date["finding"]),
-                    widest or None,
+                    max(chance for _, chance in weeks),
                 )
         return None
 
     @property
     def outer_days(self) -> list[int]:
         """The first and the last day that the drawing should hold."""
-        most = max(chance for _, chance in self.weeks)
-        seen = [day for day, chance in self.weeks if chance >= 0.02 * most]
+        seen = [day for day, chance in self.weeks if chance >= 0.02 * self.most]
         ends = [day for span in self.region for day in span]
         return [min(seen + ends), max(seen + ends) + WEEK_DAYS]
 
@@ -135,11 +133,8 @@ class Curve:
         )
         return link(self.href, told(self.label) + label) + notes
 
-    def _most(self) -> float:
-        return max(chance for _, chance in self.weeks)
-
     def _y(self, ground: float, chance: float) -> float:
-        return ground - CURVE_HEIGHT * chance / self._most()
+        return ground - CURVE_HEIGHT * chance / self.most
 
     def _within(self, span: tuple[int, int]) -> tuple[tuple[int, float], ...]:
         first, last = span
@@ -149,7 +144,7 @@ class Curve:
         self, scale: Scale, ground: float, weeks: tuple[tuple[int, float], ...]
     ) -> list[str]:
         """The tops of the weeks as steps; weeks that are left out lie on the ground."""
-        least = SMALLEST_SHARE_DRAWN * self._most()
+        least = SMALLEST_SHARE_DRAWN * self.most
         points: list[str] = []
         reached: int | None = None
         for day, chance in weeks:

@@ -7,6 +7,7 @@ proof, which whoever has the ledger fills in.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict
 from functools import cache
 from pathlib import Path
@@ -22,7 +23,7 @@ from ledger.publish import dossier_drawings as drawings
 from ledger.publish import dossier_sections as told
 from ledger.publish import instrument_sections as sections
 from ledger.publish.dossier_answers import answered
-from ledger.publish.dossier_contexts import DossierPage
+from ledger.publish.dossier_contexts import DossierPage, ReportTold
 from ledger.publish.dossier_lines import lines_told, rows_told
 from ledger.publish.dossier_sections import Told
 from ledger.publish.evidence import Evidence
@@ -34,6 +35,7 @@ TITLES: Final = {
     "dating": "Dating statement",
     "challenge": "Answer to a challenge",
 }
+ADVICE_TOLD: Final = 10
 GROUPS: Final = {
     "Measurements": "measurements",
     "Traces of work, wear and fitting": "traces",
@@ -94,37 +96,12 @@ def _context(dossier: Dossier) -> DossierPage:
     found = Told(dossier, evidence, lines_told(evidence, dossier.purpose, dossier.challenge))
     names = rows_told(evidence, dossier.purpose, dossier.challenge)
     positions = told.positions(found)
-    packs = told.packs(report)
     here = {anchor("position", each["position"]) for each in report["positions"]}
     anchors = found.anchors | (here if dossier.purpose == "report" else frozenset())
     return {
+        **_report_told(report, evidence),
         "purpose": dossier.purpose,
         "title": TITLES[dossier.purpose],
-        "name": report["name"],
-        "kind_name": report["kind_name"],
-        "maker": report["maker"],
-        "model": report["model"],
-        "is_invented": report["invented"],
-        "packs": packs,
-        "more_packs": len(report["packs"]) - len(packs),
-        "conclusion": sections.sentences(evidence, report["conclusion"]),
-        "identity": sections.sentences(evidence, report["identity"]),
-        "dependencies": [
-            each["sentence"] for each in report["findings"] if each["kind"] == "dependency"
-        ],
-        "events": date_sections.events(evidence),
-        "conflict_groups": doubt_sections.conflict_groups(evidence),
-        "recorded_changes": doubt_sections.recorded_changes(evidence),
-        "accounts": doubt_sections.accounts(evidence),
-        "completeness": report["completeness"],
-        "swaps": doubt_sections.swaps(evidence),
-        "open_surprises": sections.surprises(evidence, is_open=True),
-        "explained_surprises": sections.surprises(evidence, is_open=False),
-        "questions": sections.sentences(evidence, report["questions"]),
-        "marks": sections.marks(evidence),
-        "looks": sections.looks(evidence),
-        "taken_for_granted": sections.sentences(evidence, report["taken_for_granted"]),
-        "cautions": sections.cautions(report),
         "made_at": told.moment_words(dossier.made_at),
         "by": dossier.by,
         "as_of_sequence": dossier.as_of.sequence,
@@ -155,4 +132,38 @@ def _context(dossier: Dossier) -> DossierPage:
         "bounds_svg": drawings.bounds_drawing(report, anchors),
         "events_svgs": drawings.events_drawings(report, anchors),
         "anchors": anchors,
+    }
+
+
+def _report_told(report: Mapping[str, Any], evidence: Evidence) -> ReportTold:
+    packs = told.packs(report)
+    advice = told.advice(report)
+    return {
+        "name": report["name"],
+        "kind_name": report["kind_name"],
+        "maker": report["maker"],
+        "model": report["model"],
+        "is_invented": report["invented"],
+        "packs": packs,
+        "more_packs": len(report["packs"]) - len(packs),
+        "conclusion": sections.sentences(evidence, report["conclusion"]),
+        "identity": sections.sentences(evidence, report["identity"]),
+        "dependencies": [
+            each["sentence"] for each in report["findings"] if each["kind"] == "dependency"
+        ],
+        "events": date_sections.events(evidence),
+        "conflict_groups": doubt_sections.conflict_groups(evidence),
+        "recorded_changes": doubt_sections.recorded_changes(evidence),
+        "accounts": doubt_sections.accounts(evidence),
+        "completeness": report["completeness"],
+        "swaps": doubt_sections.swaps(evidence),
+        "open_surprises": sections.surprises(evidence, is_open=True),
+        "explained_surprises": sections.surprises(evidence, is_open=False),
+        "questions": sections.sentences(evidence, report["questions"]),
+        "marks": sections.marks(evidence),
+        "looks": sections.looks(evidence),
+        "advice": advice[:ADVICE_TOLD],
+        "more_advice": max(0, len(advice) - ADVICE_TOLD),
+        "taken_for_granted": sections.sentences(evidence, report["taken_for_granted"]),
+        "cautions": sections.cautions(report),
     }

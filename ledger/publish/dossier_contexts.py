@@ -134,6 +134,16 @@ class ChancesTold(TypedDict):
     sways: list[str]
 
 
+class AdviceTold(TypedDict):
+    """An examination that would tell something, with what it may show and what it costs."""
+
+    sentence: str
+    loses: str
+    cautions: list[CautionShown]
+    outcomes: list[str]
+    bears_on_date: bool
+
+
 class RivalTold(TypedDict):
     """A rival explanation, and how likely it is where that was weighed."""
 
@@ -155,11 +165,12 @@ class AnsweredTold(TypedDict):
     then: list[tuple[int, list[str]]]
 
 
-class DossierPage(TypedDict):
-    """Everything that a dossier of any purpose may draw on."""
+class ReportTold(TypedDict):
+    """What is told of the report as on the pages of the site.
 
-    purpose: str
-    title: str
+    ``packs`` are those that something was taken from; ``more_packs`` counts the others.
+    """
+
     name: str
     kind_name: str
     maker: str
@@ -181,8 +192,17 @@ class DossierPage(TypedDict):
     questions: list[str]
     marks: list[MarkShown]
     looks: list[LookShown]
+    advice: list[AdviceTold]
+    more_advice: int
     taken_for_granted: list[str]
     cautions: list[CautionShown]
+
+
+class DossierPage(ReportTold):
+    """Everything that a dossier of any purpose may draw on."""
+
+    purpose: str
+    title: str
     made_at: str
     by: str
     as_of_sequence: int

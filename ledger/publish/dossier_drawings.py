@@ -15,7 +15,7 @@ from ledger.publish.time_drawing import LANES
 from ledger.publish.time_scale import day_of
 
 SHEET_UNITS: Final = 660  # the text of an A4 sheet and of a Letter one is about as wide
-MOST_ROWS: Final = 9  # of one drawing of events
+MOST_ROWS: Final = 6  # of one drawing of events
 
 _LINK: Final = re.compile(r'<a href="([^"]*)"((?: [a-z-]+="[^"]*")*)>(.*?)</a>', re.DOTALL)
 _CLASS: Final = re.compile(r' class="[^"]*"')

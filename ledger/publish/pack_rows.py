@@ -96,7 +96,7 @@ def reference_passage(row: Row) -> Row:
     return {
         "kind": "reference",
         "instrument": "",
-        "title": row["id"],
-        "text": f"{row['sentence']} {row['source']}",
+        "title": row["sentence"],
+        "text": f"Known from: {row['source']} ({row['id']})",
         "href": reference_href(row["id"]),
     }

@@ -11,7 +11,7 @@ from ledger.publish.svg import Caption, cut, drawing, element, text, told
 MOST_BARS = 40
 LINE_HEIGHT, BAR_HEIGHT, TEXT_SIZE = 22.0, 11.0, 12.5
 WIDE_UNITS, NARROW_UNITS = 900.0, 360.0
-VALUE_ROOM = 60.0
+VALUE_ROOM = 76.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,18 +20,39 @@ class PlotBar:
 
     name: str
     value: float
+    words: str
     low: float | None = None
     high: float | None = None
 
 
 def plot_bars(rows: Sequence[Mapping[str, Any]], columns: Sequence[str]) -> list[PlotBar]:
-    """The bars of the rows that hold figures, no more than fit."""
+    """The bars of the rows that hold figures, no more than fit.
+
+    >>> [bar] = plot_bars([{"part": "nut", "chance": "under 0.1"}], ["part", "chance"])
+    >>> bar.value, bar.words
+    (0.1, 'under 0.1')
+    """
     bars = []
     for row in rows[:MOST_BARS]:
-        name, *figures = (row[column] for column in columns)
-        if all(isinstance(figure, int | float) for figure in figures):
-            bars.append(PlotBar(str(name), *map(float, figures)))
+        name, *cells = (row[column] for column in columns)
+        figures = [_figure(cell) for cell in cells]
+        known = [figure for figure in figures if figure is not None]
+        if known and len(known) == len(figures):
+            bars.append(PlotBar(str(name), known[0], _words(cells[0]), *known[1:]))
     return bars
+
+
+def _figure(cell: object) -> float | None:
+    """The figure in a cell, also where it stands for less or more than it."""
+    text = str(cell).removeprefix("under ").removeprefix("over ")
+    try:
+        return float(text)
+    except ValueError:
+        return None
+
+
+def _words(cell: object) -> str:
+    return f"{cell:,.10g}" if isinstance(cell, int | float) else str(cell)
 
 
 def plot_svg(bars: Sequence[PlotBar], title: str, width: float, prefix: str) -> str:
@@ -60,8 +81,7 @@ def _bar(bar: PlotBar, top: float, left: float, scale: float, *, is_wide: bool) 
     bar_top = top + 3 if is_wide else top + LINE_HEIGHT - 4
     middle = bar_top + BAR_HEIGHT / 2
     ends = max(bar.value, bar.high or 0.0) * scale
-    figure = f"{bar.value:,.10g}"
-    said = f"{bar.name}: {figure}"
+    said = f"{bar.name}: {bar.words}"
     pieces = element(
         "rect",
         x=left,
@@ -92,5 +112,5 @@ def _bar(bar: PlotBar, top: float, left: float, scale: float, *, is_wide: bool) 
         class_="label",
     )
     value_x = left + ends + 6
-    value = text(figure, value_x, bar_top + 10, size - 1, class_="note")
+    value = text(bar.words, value_x, bar_top + 10, size - 1, class_="note")
     return element("g", told(said) + words + pieces + value, class_="row")

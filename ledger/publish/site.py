@@ -191,7 +191,8 @@ def open_socket(port: int, address: str = HOST) -> socket.socket:
     """
     family = socket.AF_INET6 if ":" in address else socket.AF_INET
     for candidate in range(port, min(port + PORTS_TRIED, 65536)):
-        listener = socket.socket(family, socket.SOCK_STREAM)
+        # Named as TCP, since only then answers in two pieces go out without waiting for each other.
+        listener = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             listener.bind((address, candidate))

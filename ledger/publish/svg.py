@@ -45,7 +45,10 @@ def escaped(text: object) -> str:
     >>> escaped('<b> & "c"')
     '&lt;b&gt; &amp; &quot;c&quot;'
     """
-    clean = NOT_XML.sub("\ufffd", without_hidden(str(text)))
+    plain = str(text)
+    if plain.isascii() and plain.isprintable():
+        return plain.translate(ESCAPING)
+    clean = NOT_XML.sub("\ufffd", without_hidden(plain))
     return clean.translate(ESCAPING)
 
 

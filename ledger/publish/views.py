@@ -42,6 +42,8 @@ FOR_EVER: Final = "public, max-age=31536000, immutable"
 FAVICON: Final = Path(__file__).parent / "static" / "favicon.svg"
 LONGEST_ANSWER: Final = 200  # characters of a parameter that are taken
 REPORTS_KEPT: Final = 8
+# What a form offers to choose from; any other id can be typed.
+OFFERED_SQL: Final = "SELECT id, name FROM instrument ORDER BY id LIMIT 60"
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
@@ -207,10 +209,14 @@ async def answer_question(datasette: Datasette, request: Request) -> Response:
         "plot_narrow_svg": "",
         "took_too_long": False,
     }
+    if "instrument" in asked:
+        rows = await _rows(datasette, OFFERED_SQL, {})
+        context["offered"] = [{"id": row[0], "name": row[1]} for row in rows]
     try:
         answer = await datasette.get_database(DATABASE).execute(question.sql, asked, truncate=True)
+        names = await _names(datasette, answer.rows)
         context["rows"] = [
-            [_cell(name, value) for name, value in zip(row.keys(), tuple(row), strict=True)]
+            [_cell(name, value, names) for name, value in zip(row.keys(), tuple(row), strict=True)]
             for row in answer.rows
         ]
         context["is_cut"] = answer.truncated
@@ -221,6 +227,17 @@ async def answer_question(datasette: Datasette, request: Request) -> Response:
     except QueryInterrupted:
         context["took_too_long"] = True
     return await _page(datasette, request, "question.html", context)
+
+
+async def _names(site: Datasette, rows: list[Any]) -> dict[str, str]:
+    """The names of the instruments that the rows name by their ids."""
+    if not rows or "instrument" not in rows[0].keys():  # noqa: SIM118 - a row is no dictionary
+        return {}
+    ids = sorted({str(row["instrument"]) for row in rows})
+    asked = {f"id{number}": name for number, name in enumerate(ids)}
+    places = ", ".join(f":{key}" for key in asked)
+    found = await _rows(site, f"SELECT id, name FROM instrument WHERE id IN ({places})", asked)  # noqa: S608 - parameters only
+    return {row[0]: row[1] for row in found}
 
 
 def asked_of(question: Question, request: Request) -> dict[str, str]:
@@ -235,15 +252,15 @@ def asked_of(question: Question, request: Request) -> dict[str, str]:
     }
 
 
-def _cell(column: str, value: object) -> dict[str, str]:
+def _cell(column: str, value: object, names: Mapping[str, str]) -> dict[str, str]:
     """A value as text, with a link where it names something that has a page."""
     text = "" if value is None else str(value)
     href = ""
     if text and column == "instrument":
-        href = instrument_href(text)
+        href, text = instrument_href(text), names.get(text, text)
     elif text and column == "finding":
-        instrument, _, text = text.partition("/")
-        href = finding_href(instrument, text)
+        instrument, _, name = text.partition("/")
+        href, text = finding_href(instrument, name), "open its chain"
     elif text and column == "reference":
         href = reference_href(text)
     return {"text": text, "href": href}

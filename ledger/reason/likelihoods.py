@@ -19,6 +19,7 @@ What it does not do: join evidence; that is :mod:`ledger.reason.weighing`.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import erf, exp, log, sqrt
 
 import numpy as np
@@ -104,14 +105,18 @@ def by_ways(by_week: Table, spread_years: tuple[float, float]) -> Table:
 
     Args:
         by_week: the chance of everything on the parts, given the week in which they were fitted.
-        spread_years: how far, on average, a chosen part and a donor lie from the completion.
+        spread_years: how far, on average, a chosen part and a donor lie from the completion; both
+            lie on the axis, since nothing is younger than the latest look.
 
     Returns:
         One row for each of :data:`WAYS`.
     """
     left = np.arange(len(by_week), 0, -1)
     later = np.cumsum(by_week[::-1])[::-1] / left
-    chosen, donor = (spread_evenly(by_week, years * WEEKS_A_YEAR) for years in spread_years)
+    chosen, donor = (
+        spread_evenly(by_week, mean) / on_axis(len(by_week), mean)
+        for mean in (years * WEEKS_A_YEAR for years in spread_years)
+    )
     return np.stack([by_week, later, chosen, donor])
 
 
@@ -133,6 +138,14 @@ def spread_evenly(table: Table, mean_weeks: float) -> Table:
     after = running(table, keep)
     before = running(table[::-1], keep)[::-1]
     found: Table = (after + before - table) * ((1 - keep) / (1 + keep))
+    return found
+
+
+@lru_cache(maxsize=64)
+def on_axis(weeks: int, mean_weeks: float) -> Table:
+    """For each week of an axis, how much of the spread about it lies on the axis."""
+    found = spread_evenly(np.ones(weeks), mean_weeks)
+    found.flags.writeable = False
     return found
 
 

@@ -67,6 +67,10 @@ class _DateMark:
     glyph: Value
     lag: tuple[Value, Value, Value]
 
+    def of_root(self, terms: Terms) -> Table:
+        """For each week of completion, the chance of the mark on a root; one without the line."""
+        return np.ones(1) if self.line in terms.without else self.by_week(terms)
+
     def by_week(self, terms: Terms) -> Table:
         """For each week in which the part may have been fitted, the chance of the mark."""
         right, wrong = terms.soundness(self.line, self.sound)
@@ -91,7 +95,7 @@ def gather_parts(evidence: Evidence, readings: Mapping[str, tuple[MarkReading, .
         marks = list(_date_marks(evidence, members, readings))
         if anatomy.is_root(members[0]):
             for mark in marks:
-                evidence.add(f"mark {mark.line}", members[0], (), mark.by_week, (mark.line,))
+                evidence.add(f"mark {mark.line}", members[0], (), mark.of_root, (mark.line,))
             continue
         works = _works_on(evidence, members)
         sightings = _sightings_of(evidence, members)

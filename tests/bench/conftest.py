@@ -1,15 +1,22 @@
 from __future__ import annotations
 
+import asyncio
+import re
 import shutil
 from contextlib import chdir
 from functools import partial
 from io import BytesIO
 
+import httpx
 import pytest
 from click.testing import CliRunner
 from openpyxl import Workbook, load_workbook
 from PIL import Image
 
+from ledger.bench.form_app import application
+from ledger.bench.form_asked import Bench
+from ledger.bench.form_desk import Desk
+from ledger.bench.form_door import Doors
 from ledger.cli import main
 from ledger.holdings import sample_data, schema_file
 from ledger.knowledge.packs import Packs, built_in_packs
@@ -111,3 +118,99 @@ def run_in():
 def run(run_in, tmp_path):
     """The same in a folder of the test's own."""
     return partial(run_in, tmp_path)
+
+
+@pytest.fixture
+def desk(tmp_path):
+    """An empty folder with a desk on it; its clock stands still."""
+    folder = tmp_path / "bench"
+    folder.mkdir()
+    return Desk(
+        folder=folder,
+        ledger_path=folder / "witnessmark.db",
+        recorder="recorder A",
+        now=lambda: "2026-03-02T10:00:00Z",
+        site=folder / "witnessmark-site",
+    )
+
+
+@pytest.fixture
+def bench(desk):
+    """What the server works with; what it prints is kept in ``printed``."""
+    printed = []
+    made = Bench(desk, Doors(), printed.append, near="http://127.0.0.1:8140/")
+    made.printed = printed
+    return made
+
+
+class Visitor:
+    """Somebody with a browser that keeps cookies, at an address of the server."""
+
+    def __init__(self, app, host="127.0.0.1:8140"):
+        self._app, self.address = app, f"http://{host}"
+        self.cookies, self.token = {}, ""
+
+    def ask(self, method, path, typed=None, headers=None, files=None):
+        own = {} if method == "GET" else {"origin": self.address}
+        given = {k: v for k, v in (own | (headers or {})).items() if v is not None}
+        if typed is not None and "form_token" not in typed:
+            typed = {"form_token": self.token, **typed}
+
+        async def asked():
+            transport = httpx.ASGITransport(app=self._app)
+            async with httpx.AsyncClient(
+                transport=transport, base_url=self.address, cookies=self.cookies
+            ) as client:
+                return await client.request(method, path, data=typed, headers=given, files=files)
+
+        answer = asyncio.run(asked())
+        self.cookies |= dict(answer.cookies)
+        found = re.search(r'name="form_token" value="([^"]+)"', answer.text)
+        self.token = found[1] if found else self.token
+        return answer
+
+    def get(self, path, **more):
+        return self.ask("GET", path, **more)
+
+    def post(self, path, typed=None, **more):
+        return self.ask("POST", path, {} if typed is None else typed, **more)
+
+    def enter(self, token):
+        answer = self.post("/enter", {"token": token})
+        self.get("/")
+        return answer
+
+    def form(self, path):
+        """The hidden fields of the form on a page, and the address it is sent to."""
+        page = self.get(path).text
+        (where,) = re.findall(r'action="(/object/[^"]+/line/[0-9a-f]+)" class="line-form"', page)
+        hidden = re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)"', page)
+        return where, dict(hidden)
+
+
+@pytest.fixture
+def visitor(bench):
+    """Somebody who was let in at the machine itself."""
+    hosts = frozenset({"127.0.0.1", "localhost", "[::1]", "192.0.2.7"})
+    found = Visitor(application(bench, hosts))
+    assert found.enter(bench.doors.open_near()).status_code == 303
+    return found
+
+
+@pytest.fixture
+def strangers(bench):
+    """Makes somebody who was not let in, at an address of the server."""
+    hosts = frozenset({"127.0.0.1", "localhost", "[::1]", "192.0.2.7"})
+    app = application(bench, hosts)
+    return lambda host="127.0.0.1:8140": Visitor(app, host)
+
+
+@pytest.fixture
+def begun(visitor):
+    """The same with an instrument begun and a sitting saved."""
+    about = {"name": "A steel", "kind": "lap-steel", "id": "steel", "invented": "yes"}
+    assert visitor.post("/begin", about).status_code == 303
+    where, hidden = visitor.form("/object/steel/new/source")
+    typed = {"kind": "examination", "title": "Back plate off", "by": "A", "date": "2026-03-02"}
+    assert visitor.post(where, hidden | typed).status_code == 303
+    return visitor

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from math import exp, lgamma, log
 from random import Random
 from typing import Any
 
@@ -20,7 +21,7 @@ from ledger.references import PackFile
 
 DECILES = 10
 BAND = 0.99
-DRAWS_OF_BAND = 4000
+DRAWS_OF_BAND = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,9 +129,7 @@ def bins_of(stated: Sequence[Stated], seed: int = 1) -> list[Bin]:
         count = int(mine.sum())
         if not count:
             continue
-        sums = np.array(
-            [(dice.random(count) < chances[mine]).mean() for _ in range(DRAWS_OF_BAND // 4)]
-        )
+        sums = np.array([(dice.random(count) < chances[mine]).mean() for _ in range(DRAWS_OF_BAND)])
         tail = (1 - BAND) / 2
         low, high = np.quantile(sums, [tail, 1 - tail])
         mean, share = float(chances[mine].mean()), float(is_so[mine].mean())
@@ -157,3 +156,16 @@ def coverage(dated: Sequence[Dated], share: float = REGION) -> tuple[float, floa
     """How often the truth lies in the likeliest weeks, and in the spans that are reported."""
     inside = sum(each.level < share for each in dated) / len(dated)
     return inside, sum(each.is_within for each in dated) / len(dated)
+
+
+def band_of_share(share: float, count: int) -> tuple[float, float]:
+    """Between which shares 99 of 100 draws of so many fall, where each is so with this chance."""
+    sums = np.cumsum([_binomial(count, k, share) for k in range(count + 1)])
+    tail = (1 - BAND) / 2
+    low, high = np.searchsorted(sums, [tail, 1 - tail])
+    return float(low) / count, float(high) / count
+
+
+def _binomial(count: int, k: int, share: float) -> float:
+    ways = lgamma(count + 1) - lgamma(k + 1) - lgamma(count - k + 1)
+    return exp(ways + k * log(share) + (count - k) * log(1 - share))

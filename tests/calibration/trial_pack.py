@@ -149,9 +149,7 @@ def _traces(world: Any, about: dict[str, Any]) -> list[dict[str, Any]]:
     return found
 
 
-def _trace(
-    name: str, ratios: list[float], *, joins: bool, about: dict[str, Any]
-) -> dict[str, Any]:
+def _trace(name: str, ratios: list[float], *, joins: bool, about: dict[str, Any]) -> dict[str, Any]:
     service, matching = ratios
     kind = {"id": name, "name": name, "joins": "yes" if joins else "no", **about}
     return {

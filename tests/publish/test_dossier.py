@@ -9,6 +9,7 @@ from typing import get_args
 
 import pytest
 
+from ledger.advice import Advice, Foreseen
 from ledger.basis.hashing import sha256_hex
 from ledger.dossier import FORMAT, AsOf, ClaimsThen, Dossier, HandedExhibit, Signing
 from ledger.findings import State
@@ -143,6 +144,34 @@ def test_the_report_tells_each_position_with_its_state_and_what_was_recorded(dos
         assert words in said
     assert said.index("Old solder holds lead.") < said.index("Look at the joints of the jack.")
     assert "No work is on record" not in said
+
+
+def test_what_would_tell_most_comes_with_its_cautions_and_what_it_loses(dossier, report):
+    seen = Foreseen("it is read", 0.6, "If it is read (60 %): the date narrows.")
+    advice = tuple(
+        Advice(
+            f"look-{number}",
+            ("jack",),
+            "open",
+            "the joints",
+            "the first joint" if number == 0 else "",
+            0.5 if number == 0 else 0.0,
+            0.1,
+            (seen,),
+            f"Look at the joints, {number}.",
+            is_to_be_had=number != 1,
+            cautions=("solder",),
+        )
+        for number in range(14)
+    )
+    advised = replace(report, advice=advice)
+    told = Reading(dossier_page(dossier(report=advised), "")).said
+    assert "Look at the joints, 0. This would lose: the first joint. Caution: solder." in told
+    assert "Look at the joints, 1." not in told
+    assert "3 more are in the JSON" in told
+    assert "the date narrows" not in told
+    dating = Reading(dossier_page(dossier("dating", report=advised), "")).said
+    assert dating.count("If it is read (60 %): the date narrows.") == 1
 
 
 def test_every_line_of_the_record_is_told_with_its_entry_and_hash(dossier, report):

@@ -206,12 +206,13 @@ def test_each_way_is_the_plain_loop_over_the_weeks_of_fitting(table, spreads):
         later = table[week:]
         assert found[SERVICE, week] == pytest.approx(sum(later) / len(later), rel=1e-9, abs=1e-15)
     for way, years in ((PERIOD, spreads[0]), (TRANSPLANT, spreads[1])):
-        np.testing.assert_allclose(found[way], spread_evenly(table, years * WEEKS_A_YEAR))
+        mean = years * WEEKS_A_YEAR
+        on_axis = spread_evenly(np.ones(len(table)), mean)
+        np.testing.assert_allclose(found[way], spread_evenly(table, mean) / on_axis)
 
 
-def test_a_part_of_which_nothing_is_known_is_as_likely_either_way_but_near_the_ends():
-    found = by_ways(np.ones(5000), (1.0, 1.5))
-    np.testing.assert_allclose(found[:, 1500:3500], 1, atol=1e-6)
+def test_a_part_of_which_nothing_is_known_is_as_likely_either_way():
+    np.testing.assert_allclose(by_ways(np.ones(500), (1.0, 1.5)), 1, rtol=1e-9)
 
 
 @given(table=tables, place=st.integers(0, 59))

@@ -72,10 +72,11 @@ function keepDrafts(form) {
     if (isSending || !running) return;
     event.preventDefault();
     const by = event.submitter;
-    running.finally(() => {
+    // Not before this event is over: a form that is being sent cannot be sent.
+    running.finally(() => setTimeout(() => {
       isSending = true;
       form.requestSubmit(by && by.form === form ? by : undefined);
-    });
+    }));
   });
 }
 
