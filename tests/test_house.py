@@ -87,14 +87,13 @@ FLOORS: tuple[str, ...] = (
         "knowledge.source_alternatives reason.draft reason.supposing record.store"
     ),
     (
-        "workflow bench.form_desk bench.forms bench.rows_in bench.spreadsheet_out "
-        "commands.options exchange.rdf exchange.sharing knowledge.source_dates reason.cautions "
-        "reason.ends reason.fretting reason.measuring reason.technology record.checkpoints "
-        "record.copying record.erasing"
+        "workflow bench.forms bench.rows_in bench.spreadsheet_out commands.options exchange.rdf "
+        "exchange.sharing knowledge.source_dates reason.cautions reason.ends reason.fretting "
+        "reason.measuring reason.technology record.checkpoints record.copying record.erasing"
     ),
     (
-        "bench.exhibits_in bench.mapping bench.sheet_rows bench.worksheet exchange.asking "
-        "exchange.bearing_text exchange.formats exchange.theirs knowledge.marks "
+        "bench.exhibits_in bench.form_desk bench.mapping bench.sheet_rows bench.worksheet "
+        "exchange.asking exchange.bearing_text exchange.formats exchange.theirs knowledge.marks "
         "reason.comparing reason.standing record.audit"
     ),
     (

@@ -11,7 +11,7 @@ from typing import Any, Final
 from datasette.app import Datasette  # type: ignore[import-untyped]  # ships no types
 from datasette.utils.asgi import Request, Response  # type: ignore[import-untyped]  # ships no types
 
-from ledger.errors import LedgerError
+from ledger.errors import WitnessmarkError
 from ledger.knowledge.marks import read_mark, read_value
 from ledger.knowledge.packs import Packs
 from ledger.knowledge.readings import MarkReading, ValueReading, bound_in_words
@@ -67,7 +67,7 @@ async def show_mark(datasette: Datasette, request: Request) -> Response:
             context["readings"] = [_shown(each) for each in readings[:MOST_READINGS]]
             context["values"] = [_value(each) for each in values[:MOST_READINGS]]
             context["is_cut"] = len(readings) > MOST_READINGS
-        except LedgerError as error:
+        except WitnessmarkError as error:
             context["fault"] = str(error)
     return Response.html(await datasette.render_template("mark.html", context, request=request))
 

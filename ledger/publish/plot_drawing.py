@@ -65,7 +65,7 @@ def plot_svg(bars: Sequence[PlotBar], title: str, width: float, prefix: str) -> 
     most = max(max(bar.value, bar.high or 0.0) for bar in bars) or 1.0
     reach = width - left - VALUE_ROOM
     body = "".join(
-        _bar(bar, index * step + 4, left, reach / most, is_wide=is_wide)
+        _bar(bar, index * step + 4, (left, reach, most), is_wide=is_wide)
         for index, bar in enumerate(bars)
     )
     is_ranged = any(bar.high is not None for bar in bars)
@@ -75,18 +75,23 @@ def plot_svg(bars: Sequence[PlotBar], title: str, width: float, prefix: str) -> 
     return drawing(prefix, (width, len(bars) * step + 8), Caption(title, description), body)
 
 
-def _bar(bar: PlotBar, top: float, left: float, scale: float, *, is_wide: bool) -> str:
+def _bar(bar: PlotBar, top: float, over: tuple[float, float, float], *, is_wide: bool) -> str:
+    left, reach, most = over
+
+    def far(figure: float) -> float:
+        return reach * min(1.0, max(0.0, figure / most))
+
     size = TEXT_SIZE
     name = cut(bar.name, left - 14 if is_wide else 330, size)
     bar_top = top + 3 if is_wide else top + LINE_HEIGHT - 4
     middle = bar_top + BAR_HEIGHT / 2
-    ends = max(bar.value, bar.high or 0.0) * scale
+    ends = far(max(bar.value, bar.high or 0.0))
     said = f"{bar.name}: {bar.words}"
     pieces = element(
         "rect",
         x=left,
         y=bar_top,
-        width=max(1.0, bar.value * scale),
+        width=max(1.0, far(bar.value)),
         height=BAR_HEIGHT,
         class_="bar plain",
         fill="currentColor",
@@ -94,7 +99,7 @@ def _bar(bar: PlotBar, top: float, left: float, scale: float, *, is_wide: bool) 
     )
     if bar.low is not None and bar.high is not None:
         said += f", range {bar.low:,.10g} to {bar.high:,.10g}"
-        first, last = left + bar.low * scale, left + bar.high * scale
+        first, last = left + far(bar.low), left + far(bar.high)
         pieces += element(
             "path",
             d=f"M{first:.1f} {middle - 5:.1f}v10M{first:.1f} {middle:.1f}H{last:.1f}"

@@ -54,6 +54,7 @@ def test_what_an_offer_says_is_what_the_date_allows(typed, offered):
         ("[1950,1952]", "or some day from 1952"),
         ("156X-12-25", "further stretches"),
     ],
+    ids=["year", "day", "not-after", "not-before", "both", "unknown-end", "either", "many"],
 )
 def test_a_date_of_the_standard_is_told_in_words(typed, says):
     told = date_help(typed)
@@ -62,7 +63,9 @@ def test_a_date_of_the_standard_is_told_in_words(typed, says):
     assert told.offers == ()
 
 
-@pytest.mark.parametrize("typed", ["", "   ", "at Christmas", "week 18 of 1956"])
+@pytest.mark.parametrize("typed", ["", "   ", "at Christmas", "week 18 of 1956"],
+    ids=["nothing", "spaces", "a-feast", "a-week"],
+)
 def test_what_nothing_can_be_made_of_is_not_turned_into_a_date(typed):
     told = date_help(typed)
     assert not told.is_read

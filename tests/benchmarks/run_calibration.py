@@ -137,10 +137,13 @@ def plot(runs: dict[str, dict[str, Any]]) -> str:
     height = TOP + SIDE + 64
     about = "Stated chance that a part is the first (across) and how often it was so (upwards)."
     drawn = [line for i, (name, found) in enumerate(runs.items()) for line in panel(name, found, i)]
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
+        'font-family="sans-serif" font-size="12" role="img">'
+    )
     return "\n".join(
         [
-            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
-            'font-family="sans-serif" font-size="12" role="img">',
+            head,
             f"<title>{about}</title>",
             f'<rect width="{width}" height="{height}" fill="#fff"/>',
             *drawn,

@@ -38,6 +38,15 @@ PAGES = {
     "search": "/search",
     "hits": "/search?q=pot",
     "words": "/words",
+    "references": "/references",
+    "reference": "/reference/corbel/pan",
+    "source": "/instrument/corbel-lap-steel/source/bench",
+    "mark": "/marks",
+    "mark-read": "/marks?text=3047612",
+    "plotted-question": "/questions/likeliest-swaps?most=100",
+    "range-question": "/questions/hard-to-tell",
+    "years-question": "/questions/completed-by-year",
+    "finding-with-decisive-path": "/instrument/corbel-lap-steel/finding/bound/pot",
     "tables": "/witnessmark",
     "table": "/witnessmark/line",
     "filtered-table": "/witnessmark/line?section=marks&_sort_desc=title",
@@ -160,3 +169,57 @@ def test_a_sentence_opens_the_chain_down_to_a_ledger_entry(browser, address):
     told = page.locator("main").inner_text()
     for step in ("Completed not before 14 March 1976.", "3047612", "entry 2", "invented for this"):
         assert step in told
+
+
+def test_the_curve_and_what_closes_it_stand_on_one_axis_at_both_widths(browser, address):
+    for width, place in ((1280, ".for-wide"), (390, ".for-narrow")):
+        page = browser.new_page(viewport={"width": width, "height": 900})
+        page.goto(f"{address}/instrument/corbel-lap-steel")
+        drawing = page.locator(f"{place} svg.drawing-bounds, {place} svg.drawing-bounds-narrow")
+        expect(drawing.first).to_be_visible()
+        curve = drawing.first.locator(".curve-line").bounding_box()
+        grid = drawing.first.locator(".grid").bounding_box()
+        assert grid["x"] - 60 <= curve["x"]
+        assert curve["x"] + curve["width"] <= grid["x"] + grid["width"] + 60
+        assert curve["width"] > 20
+
+
+def test_chances_stand_beside_states_and_weights_unfold_by_keyboard(browser, address):
+    page = browser.new_page()
+    page.goto(f"{address}/instrument/corbel-lap-steel")
+    row = page.locator("#position-jack")
+    expect(row).to_contain_text("likelier not the first")
+    expect(row.locator("svg.chance-bar")).to_have_count(1)
+    row.get_by_role("link", name="chance 4.0").click()
+    expect(page).to_have_url(re.compile("/finding/state/jack"))
+
+    page.goto(f"{address}/instrument/corbel-lap-steel")
+    summary = page.locator("#weights > summary")
+    weight = page.get_by_text("42 to 1 for")
+    expect(weight).to_be_hidden()
+    summary.focus()
+    page.keyboard.press("Enter")
+    expect(weight).to_be_visible()
+
+
+def test_a_mark_is_read_without_scripts(browser, address):
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    page.goto(f"{address}/marks")
+    page.get_by_label("The mark, glyph for glyph").fill("no such mark at all")
+    page.get_by_role("button", name="Read it").click()
+    expect(page.get_by_text("No row of this site reads it.")).to_be_visible()
+    context.close()
+
+
+def test_from_a_source_to_what_falls_without_it_by_keyboard(browser, address):
+    page = browser.new_page()
+    page.goto(f"{address}/instrument/corbel-lap-steel/source/bench")
+    link = page.get_by_role("link", name="Completed not before 14 March 1976.").first
+    link.focus()
+    page.keyboard.press("Enter")
+    expect(page).to_have_url(re.compile("/finding/bound/pot"))
+    folded = page.get_by_text("The whole chain as a drawing")
+    folded.focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("svg.drawing-chain")).to_be_visible()

@@ -46,7 +46,7 @@ def test_what_falls_without_a_source_stands_on_its_page_with_what_it_says(ask):
     assert "Falls, or is to be said otherwise: 1" in page
     assert "Completed not before 14 March 1976." in page
     assert "On the volume pot stands 3047612." in page
-    assert "1 weight" in page
+    assert "2 weights, the heaviest first" in page
 
 
 def test_all_rows_are_drawn_or_counted_by_pack(ask):
