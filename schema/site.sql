@@ -382,6 +382,7 @@ CREATE TABLE sway (
     id INTEGER PRIMARY KEY,
     instrument TEXT NOT NULL REFERENCES instrument (id),
     value TEXT NOT NULL,
+    name TEXT NOT NULL,           -- what the value is, in words
     low REAL NOT NULL,
     middle REAL NOT NULL,         -- as it is taken
     high REAL NOT NULL,

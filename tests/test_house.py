@@ -161,7 +161,7 @@ FENCES: tuple[tuple[str, str, str], ...] = (
 # Libraries that are met in few places, and those places.
 MET_IN: Mapping[str, str] = {
     "sqlite3": (
-        "record.store record.connections record.chain record.turns record.migrations record.ledger_audit record.matter_audit record.seals publish.sitedb publish.site publish.connection"
+        "record.store record.connections record.chain record.turns record.migrations record.ledger_audit record.matter_audit record.seals publish.sitedb publish.writing publish.drawn_pages publish.site publish.connection"
     ),
     "sqlite_utils": "publish.sitedb",
     "click": "cli commands",
@@ -173,6 +173,7 @@ MET_IN: Mapping[str, str] = {
     "yaml": "basis.yamltext knowledge.packs",
     "networkx": "exchange",
     "openpyxl": "bench",
+    "starlette": "bench",  # the form; the site has datasette
     "rdflib": "exchange",
     "pyoxigraph": "exchange",
     "pyshacl": "exchange.checking",  # of an extra: only the commands that check import it

@@ -14,6 +14,7 @@ from typing import Final
 
 from ledger.basis.modelfaults import fitted
 from ledger.basis.yamltext import Tree, YamlTree, read_tree
+from ledger.bench.exhibits_in import KEPT_ENDING
 from ledger.bench.form_drafts import Draft, DraftLine, Drafts
 from ledger.bench.form_tree import TypedSheet, line_of, typed_sheet
 from ledger.bench.plan import Plan, plan
@@ -245,6 +246,8 @@ class Desk:
     def sheets(self) -> Iterator[SheetFile | FaultsFound]:
         """The sheets of the folder in the order of their names, or what is wrong with one."""
         for path in sorted(self.folder.glob("*.yaml"))[:MOST_SHEETS]:
+            if path.stem.endswith(KEPT_ENDING):  # a sheet as it was before it was changed
+                continue
             try:
                 told = path.stat()
                 key = (path, told.st_mtime_ns, told.st_size)
@@ -276,16 +279,19 @@ class Desk:
 
         Raises:
             UnknownName: nothing here is of that id.
-            FaultsFound: its draft is damaged.
+            FaultsFound: its draft is damaged, or two sheets speak of it.
         """
-        file = next(
-            (
-                sheet
-                for sheet in self.sheets()
-                if isinstance(sheet, SheetFile) and sheet.about.get("id") == name
-            ),
-            None,
-        )
+        files = [
+            sheet
+            for sheet in self.sheets()
+            if isinstance(sheet, SheetFile) and sheet.about.get("id") == name
+        ]
+        if len(files) > 1:
+            found = f"the instrument {name!r} in {' and '.join(each.path.name for each in files)}"
+            advice = "Move one of them out of the folder"
+            fault = Fault(str(files[1].path), 0, 0, "", found, "each in one sheet", advice)
+            raise FaultsFound([fault])
+        file = files[0] if files else None
         draft = self.drafts.read(name) if file or name in self.drafts.names() else Draft()
         if file is None and draft.about is None:
             raise UnknownName("instrument on this bench", name, tuple(self.names()))

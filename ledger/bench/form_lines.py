@@ -165,7 +165,8 @@ async def take_out(asked: Asked) -> Response:
         state = "typed" if is_back else "out"
         if is_back and line.id:
             state = "saved"
-            if faults_of_line(bench.sheet_with(line), line.key, bench.packs):
+            back = line.model_copy(update={"state": "saved"})
+            if faults_of_line(bench.sheet_with(back), line.key, bench.packs):
                 state = "typed"
         says = f"{'put back' if is_back else 'taken out'}: {line.id or plain(line.section)}"
         draft = with_line(bench.draft, line.model_copy(update={"state": state, "page": ""}), says)

@@ -11,7 +11,7 @@ from ledger.publish.gathered import Gathered
 Row = dict[str, Any]
 Rows = dict[str, list[Row]]
 
-BEFORE_THE_CHANCE = ": chance"
+BEFORE_THE_CHANCE, BEFORE_THE_VALUE = ": chance", " is taken as"
 
 
 def part_name(part: PartChance) -> str:
@@ -64,6 +64,7 @@ def chance_rows(report: Report) -> Rows:
             {
                 **mine,
                 "value": sway.value,
+                "name": sway.sentence.partition(BEFORE_THE_VALUE)[0],
                 "low": sway.low,
                 "middle": sway.middle,
                 "high": sway.high,

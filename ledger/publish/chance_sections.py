@@ -82,6 +82,16 @@ def headline(evidence: Evidence, found: Told) -> Said:
     }
 
 
+def likeliest_weeks(report: Told) -> str:
+    """The likeliest weeks of completion in a few words; empty where nothing has been weighed."""
+    found = report.get("chances")
+    for date in found["dates"] if found and found["is_possible"] else ():
+        if date["event"] == COMPLETED and date["region"]:
+            runs = " or ".join(days_words(*span) for span in date["region"])
+            return f"{percent(date['share'])} of the chance: {runs}"
+    return ""
+
+
 def chances_by_position(evidence: Evidence) -> dict[str, PartChanceShown]:
     """What is told of the chance of each position's part, once of parts fitted as one."""
     found = evidence.report.get("chances")

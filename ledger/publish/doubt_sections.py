@@ -168,8 +168,15 @@ def _account(
         "brief": shortened("; ".join(told), BRIEF_GLYPHS),
         "is_leading": account["is_leading"],
         "odds_note": account["odds_note"],
-        "chance": "" if account.get("chance") is None else f"chance {percent(account['chance'])}",
+        "chance": _chance(account),
     }
+
+
+def _chance(account: Mapping[str, Any]) -> str:
+    """The chance of the account, where its note does not tell it anyhow."""
+    if account.get("chance") is None or "chance" in account["odds_note"].lower():
+        return ""
+    return f"chance {percent(account['chance'])}"
 
 
 def swaps(evidence: Evidence) -> list[SwapShown]:

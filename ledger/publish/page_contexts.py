@@ -376,6 +376,7 @@ class InstrumentCard(TypedDict):
     is_invented: bool
     conclusion: list[str]
     completed: list[str]
+    likely: str
     open_count: int
     conflict_count: int
 

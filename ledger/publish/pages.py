@@ -50,6 +50,7 @@ def _card(report: Mapping[str, Any]) -> InstrumentCard:
         "is_invented": report["invented"],
         "conclusion": [each for each in told if not each.startswith(TELLS_THE_DATE)],
         "completed": date_sections.completed_lines(evidence),
+        "likely": chance_sections.likeliest_weeks(report),
         "open_count": surprises + len(report["questions"]),
         "conflict_count": real,
     }

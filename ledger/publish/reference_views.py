@@ -115,7 +115,9 @@ def _grouped(changes: list[dict[str, Any]]) -> list[dict[str, Any]]:
         )
         href = finding_href(change["instrument"], change["id"])
         sentence = shortened(change["sentence"])
-        group[change["effect"]].append({"sentence": sentence, "href": href})
+        # What two accounts say alike is one statement to a reader.
+        if all(each["sentence"] != sentence for each in group[change["effect"]]):
+            group[change["effect"]].append({"sentence": sentence, "href": href})
     return list(grouped.values())
 
 

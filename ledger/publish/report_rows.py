@@ -4,28 +4,16 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Container, Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 from ledger.findings import EventDating, Finding, LineText, Report, SuppositionText
 from ledger.publish.challenge_rows import challenge_rows
-from ledger.publish.evidence import finding_href, instrument_href
-from ledger.publish.svg import anchor
+from ledger.publish.passage_rows import passage_rows, said
 
 Row = dict[str, Any]
 Rows = Mapping[str, list[Row]]
 
-FINDING_WORDS = {
-    "bound": "What bounds a date",
-    "comparison": "Held against a reference",
-    "date": "End of a date",
-    "conflict": "Conflict",
-    "account": "Leading account",
-    "surprise": "Surprise",
-    "identity": "What it is",
-    "chance": "How likely",
-    "dependency": "To be taken with care",
-}
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
@@ -42,7 +30,7 @@ def rows_of(report: Report) -> Rows:
     _add_datings(report, rows)
     _add_positions(report, rows)
     _add_open_matters(report, rows)
-    _add_passages(report, rows)
+    rows["passage"] = passage_rows(report)
     for table, found in challenge_rows(report).items():
         rows[table] += found
     return rows
@@ -68,12 +56,6 @@ def _key(report: Report, name: str) -> str:
     return f"{report.instrument}/{name}"
 
 
-def _said(report: Report, told: Iterable[str]) -> str:
-    """Sentences in a row; where the report names a finding, the finding's sentence."""
-    sentences = {finding.id: finding.sentence for finding in report.findings}
-    return " ".join(sentences.get(each, each) for each in told)
-
-
 def _maybe_key(report: Report, name: str | None) -> str | None:
     return None if name is None else _key(report, name)
 
@@ -95,7 +77,7 @@ def _instrument(report: Report) -> Row:
         "maker": report.maker,
         "model": report.model,
         "invented": yes_no(report.invented),
-        "conclusion": _said(report, report.conclusion),
+        "conclusion": said(report, report.conclusion),
         "completed_not_before": min((day for day in lower if day), default=None)
         if all(lower)
         else None,
@@ -293,7 +275,7 @@ def _add_positions(report: Report, rows: defaultdict[str, list[Row]]) -> None:
                 "label": position.label,
                 "state": position.states[0] if position.states else "cannot be told",
                 "states": len(position.states),
-                "reasons": _said(report, position.reasons),
+                "reasons": said(report, position.reasons),
                 "made_not_before": made[0],
                 "made_not_after": made[1],
                 "fitting_event": position.fitting_event,
@@ -329,7 +311,7 @@ def _add_open_matters(report: Report, rows: defaultdict[str, list[Row]]) -> None
         for surprise in report.surprises
     ]
     rows["question"] = [
-        {**mine, "sentence": _said(report, (question,))} for question in report.questions
+        {**mine, "sentence": said(report, (question,))} for question in report.questions
     ]
     rows["timeline_item"] = [
         {
@@ -352,48 +334,4 @@ def _add_open_matters(report: Report, rows: defaultdict[str, list[Row]]) -> None
             "defer_to": caution.defer_to,
         }
         for caution in report.cautions
-    ]
-
-
-# What stands on the page of a position or a mark already, or only links others, is not looked for.
-_NOT_LOOKED_FOR = frozenset({"relation", "state", "reading", "swap"})
-
-
-def _is_looked_for(finding: Finding, set_aside: Container[str]) -> bool:
-    return finding.kind not in _NOT_LOOKED_FOR and finding.id not in set_aside
-
-
-def _add_passages(report: Report, rows: defaultdict[str, list[Row]]) -> None:
-    page = instrument_href(report.instrument)
-    set_aside = {account.id for account in report.accounts if not account.is_leading}
-    passages: Iterable[tuple[str, str, str, str]] = [
-        ("instrument", report.name, _said(report, (*report.conclusion, *report.identity)), page),
-        *(
-            ("source" if line.section == "sources" else "line", line.title, line.sentence, href)
-            for line in report.lines
-            for href in (f"{page}#{anchor('line', line.id)}",)
-        ),
-        *(
-            ("position", position.name, _said(report, (position.label, *position.reasons)), href)
-            for position in report.positions
-            for href in (f"{page}#{anchor('position', position.position)}",)
-        ),
-        *(
-            (
-                "finding",
-                f"{FINDING_WORDS.get(finding.kind, finding.kind)}: {report.name}",
-                finding.sentence,
-                finding_href(report.instrument, finding.id),
-            )
-            for finding in report.findings
-            if _is_looked_for(finding, set_aside)
-        ),
-        *(
-            ("question", "Open question", _said(report, (question,)), page)
-            for question in report.questions
-        ),
-    ]
-    rows["passage"] = [
-        {"kind": kind, "instrument": report.instrument, "title": title, "text": text, "href": href}
-        for kind, title, text, href in passages
     ]

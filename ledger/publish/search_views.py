@@ -13,6 +13,7 @@ from ledger.publish.searching import (
     COUNT_SQL,
     ENDS,
     IN_ORDER_SQL,
+    KIND_WORDS,
     KINDS,
     MOST_COUNTED,
     PAGE_HITS,
@@ -90,7 +91,7 @@ async def _find(datasette: Datasette, match: str, context: dict[str, Any]) -> No
     context["has_more"] = len(rows) > PAGE_HITS and context["page"] < DEEPEST_PAGE
     context["hits"] = [
         Hit(
-            KINDS.get(row["kind"], row["kind"]),
+            KIND_WORDS.get(row["kind"], row["kind"]),
             row["instrument"],
             row["name"],
             marked(row["title"]),

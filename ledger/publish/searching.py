@@ -31,6 +31,16 @@ KINDS = {
     "reference": "References",
     "finding": "Findings",
 }
+KIND_WORDS = {
+    "instrument": "instrument",
+    "position": "position",
+    "line": "line of a bench sheet",
+    "source": "source",
+    "challenge": "challenge",
+    "question": "open question",
+    "reference": "reference row",
+    "finding": "finding",
+}
 # So many passages of a kind are counted and ranked; of more it is only said that there are more.
 MOST_COUNTED = 400
 

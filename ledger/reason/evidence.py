@@ -215,7 +215,7 @@ class Evidence:
         members = self.events[event]
         first = self.first_share(event)
         mix = tuple(self.practice(f"mix-{of}") for of in ("service", "matching", "transplant"))
-        parent = self._parent(members[0])
+        parent = self.parent_event(members[0])
 
         def build(terms: Terms) -> Table:
             shares = np.array([terms.of(each) for each in mix])
@@ -247,7 +247,7 @@ class Evidence:
         odds = np.interp(self.ages, np.arange(len(by_year)), np.log(by_year / (1 - by_year)))
         return AgedShare(value, odds - log_odds(value.middle))
 
-    def _parent(self, place: str) -> str | None:
+    def parent_event(self, place: str) -> str | None:
         """The fitting event of the parent of an integral part, unless that is a root."""
         anatomy = self.draft.anatomy
         parent = anatomy.view.parent_of(anatomy.position_of(place))

@@ -22,6 +22,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
 from math import prod
 
 import numpy as np
@@ -161,11 +162,11 @@ class Weighing:
         """The chance of each value, given what is kept and the step."""
         key = (frozenset(group), ("given date", name, *kept))
         if key not in self._memo:
-            apart, together = self._summed(group, (name, *kept)), self._summed(group, kept)
-            with np.errstate(invalid="ignore"):
-                found = np.exp(apart - together)
-            impossible = np.isneginf(np.broadcast_to(together, found.shape))
-            self._memo[key] = np.where(impossible, 0, found)
+            apart = self._summed(group, (name, *kept))
+            top = apart.max(axis=0)
+            weights = np.exp(apart - np.where(np.isneginf(top), 0.0, top))
+            total = weights.sum(axis=0)
+            self._memo[key] = weights / np.where(total > 0, total, 1.0)
         return self._memo[key]
 
     def _summed(self, group: tuple[Factor, ...], kept: tuple[str, ...]) -> Table:
@@ -230,10 +231,10 @@ def placed(names: tuple[str, ...], table: Table, scope: Sequence[str]) -> Table:
 
 def _product(factors: Sequence[Factor], scope: Sequence[str]) -> Table:
     """The sum of the logarithms, with one axis for each name of the scope and the date last."""
-    total: Table = np.zeros((1,) * (len(scope) + 1))
-    for factor in factors:
-        total = total + placed(factor.variables, factor.table, scope)
-    return total
+    tables = [placed(factor.variables, factor.table, scope) for factor in factors]
+    if not tables:
+        return np.zeros((1,) * (len(scope) + 1))
+    return reduce(np.add, tables)
 
 
 def log_sums(logs: Table) -> Table:

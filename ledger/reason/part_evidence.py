@@ -4,7 +4,8 @@ Question answered: for each fitting event, the chance of everything on its parts
 which it may have come there and each week of completion.
 
 Method: parts fitted as one share the week in which they were fitted, so that four controls of one
-harness are one piece of evidence and not four; each keeps its own lag. A mark may have been misread
+harness are one piece of evidence and not four; each keeps its own lag. An integral part that came as
+its parent did shares the parent's week. A mark may have been misread
 by one glyph, by the rows of practice for its legibility and the pairs of glyphs taken for one
 another, or be wrong altogether. Of several traces on one event only the strongest for and the
 strongest against count, since one sitting saw them. A record of a work speaks against the first
@@ -91,8 +92,12 @@ def _lags(weeks: int, median: float, sigma: float, old_share: float) -> Table:
 def gather_parts(evidence: Evidence, readings: Mapping[str, tuple[MarkReading, ...]]) -> None:
     """Take every piece that speaks of a part, event by event."""
     anatomy = evidence.draft.anatomy
+    all_marks = {
+        event: list(_date_marks(evidence, members, readings))
+        for event, members in evidence.events.items()
+    }
     for event, members in evidence.events.items():
-        marks = list(_date_marks(evidence, members, readings))
+        marks = all_marks[event]
         if anatomy.is_root(members[0]):
             for mark in marks:
                 evidence.add(f"mark {mark.line}", members[0], (), mark.of_root, (mark.line,))
@@ -104,6 +109,9 @@ def gather_parts(evidence: Evidence, readings: Mapping[str, tuple[MarkReading, .
             _add_traces(evidence, event, traces)
         if marks or works or sightings:
             _add_event(evidence, event, marks, works, sightings)
+        parent = evidence.parent_event(members[0])
+        if parent is not None and marks and all_marks[parent]:
+            _add_fitted_with(evidence, (event, marks), (parent, all_marks[parent]))
 
 
 def _date_marks(
@@ -232,10 +240,7 @@ def _add_event(
     seen = [_Seen.of(evidence, sighting, same=same) for sighting, same in sightings]
 
     def build(terms: Terms) -> Table:
-        by_week = np.ones(weeks)
-        for mark in marks:
-            if mark.line not in terms.without:
-                by_week = by_week * mark.by_week(terms)
+        by_week = _of_all(marks, terms, weeks)
         table = by_ways(by_week, (terms.of(spreads[0]), terms.of(spreads[1])))
         found = table
         for work in on_record:
@@ -253,6 +258,47 @@ def _add_event(
     )
     root = evidence.draft.anatomy.root_of(evidence.events[event][0])
     evidence.add(f"event {event}", root, (way,), build, tuple(dict.fromkeys(lines)))
+
+
+def _of_all(marks: Iterable[_DateMark], terms: Terms, weeks: int) -> Table:
+    """The chance of all marks that are not left out, given the week of fitting."""
+    found = np.ones(weeks)
+    for mark in marks:
+        if mark.line not in terms.without:
+            found = found * mark.by_week(terms)
+    return found
+
+
+def _add_fitted_with(
+    evidence: Evidence, own: tuple[str, list[_DateMark]], its: tuple[str, list[_DateMark]]
+) -> None:
+    """An integral part that came as its parent did was fitted with it: one week and not two.
+
+    The piece is what that adds to the two events' own pieces, each of which has its own weeks.
+    """
+    (event, marks), (parent, others) = own, its
+    weeks, first = evidence.axis.weeks, evidence.first_share(event)
+    mix = tuple(evidence.practice(f"mix-{of}") for of in ("service", "matching", "transplant"))
+    spreads = tuple(
+        evidence.practice(name) for name in ("spread-matching-years", "spread-transplant-years")
+    )
+
+    def build(terms: Terms) -> Table:
+        years = (terms.of(spreads[0]), terms.of(spreads[1]))
+        mine, theirs = (_of_all(each, terms, weeks) for each in (marks, others))
+        together = by_ways(mine * theirs, years) / (by_ways(mine, years) * by_ways(theirs, years))
+        shares = np.array([terms.of(each) for each in mix])
+        came = first.of(terms)
+        found = np.ones((len(WAYS), len(WAYS), weeks))
+        for way, share in zip(range(FIRST + 1, len(WAYS)), shares / shares.sum(), strict=True):
+            with_it = came / (came + (1 - came) * share)
+            found[way, way] = 1 - with_it + with_it * together[way]
+        return found
+
+    lines = tuple(dict.fromkeys(mark.line for mark in (*marks, *others)))
+    root = evidence.draft.anatomy.root_of(evidence.events[event][0])
+    variables = (evidence.way(parent), evidence.way(event))
+    evidence.add(f"fitted with {parent}: {event}", root, variables, build, lines)
 
 
 @dataclass(frozen=True, slots=True)

@@ -158,7 +158,7 @@ def _trace(recorded: Recorded[Trace], name: Callable[[str], str]) -> str:
 
 def _work(recorded: Recorded[Work], name: Callable[[str], str]) -> str:
     line = recorded.line
-    when = f" ({recorded.shown('date')})" if line.date else ", undated"
+    when = f" ({as_said(recorded.shown('date'))})" if line.date else ", undated"
     what = f", as a {line.replacement} part" if line.replacement else ""
     lost = f" It destroyed: {recorded.shown('destroyed').rstrip('.')}." if line.destroyed else ""
     out = ""
@@ -173,8 +173,8 @@ def _work(recorded: Recorded[Work], name: Callable[[str], str]) -> str:
 
 
 def _custody(recorded: Recorded[Custody], _: Callable[[str], str]) -> str:
-    begins = recorded.shown("begins") or "not known"
-    ends = recorded.shown("ends") or "not known"
+    begins = as_said(recorded.shown("begins")) or "not known"
+    ends = as_said(recorded.shown("ends")) or "not known"
     who = recorded.pseudonym or "a person"
     return f"Held by {who} (name withheld) from {begins} to {ends}."
 
@@ -192,7 +192,7 @@ def _sighting(recorded: Recorded[Sighting], name: Callable[[str], str]) -> str:
             f"{name(each.position)}: {each.feature} {each.value}" for each in recorded.line.shows
         )
     )
-    return f"Seen {recorded.shown('date')}: {same}{'; ' + shown if shown else ''}."
+    return f"Seen {as_said(recorded.shown('date'))}: {same}{'; ' + shown if shown else ''}."
 
 
 def _paper(recorded: Recorded[Paper], _: Callable[[str], str]) -> str:
@@ -219,7 +219,7 @@ def _non_value(recorded: Recorded[NonValue], name: Callable[[str], str]) -> str:
 def _source(recorded: Recorded[Source], _: Callable[[str], str]) -> str:
     line = recorded.line
     by = f", by {recorded.shown('by')}" if line.by else ""
-    date = f", {recorded.shown('date')}" if line.date else ""
+    date = f", {as_said(recorded.shown('date'))}" if line.date else ""
     copied = f"; repeats {line.copied_from}" if line.copied_from else ""
     return f"{recorded.shown('title')} ({line.kind}, {line.hand}{by}{date}{copied})."
 
@@ -247,7 +247,7 @@ def _challenge(recorded: Recorded[Challenge], _: Callable[[str], str]) -> str:
     hidden = "by" in recorded.withheld
     name = "somebody whose name is withheld" if hidden else recorded.shown("by")
     by = f", by {name}" if recorded.line.by else ""
-    when = f" ({recorded.shown('date')})" if recorded.line.date else ""
+    when = f" ({as_said(recorded.shown('date'))})" if recorded.line.date else ""
     other = recorded.shown("instead").rstrip(".")
     instead = f" They say instead: “{other}”." if other else ""
     return f"Challenged{by}{when}: “{recorded.shown('says').rstrip('.')}”.{instead}"
@@ -256,14 +256,14 @@ def _challenge(recorded: Recorded[Challenge], _: Callable[[str], str]) -> str:
 def _answer(recorded: Recorded[Answer], _: Callable[[str], str]) -> str:
     by = f" by {recorded.shown('by')}" if recorded.line.by else ""
     what = "Corrected" if recorded.line.corrects else "Answered"
-    return f"{what}{by} ({recorded.shown('date')}): “{recorded.shown('says').rstrip('.')}”."
+    return (
+        f"{what}{by} ({as_said(recorded.shown('date'))}): “{recorded.shown('says').rstrip('.')}”."
+    )
 
 
 def _register_search(recorded: Recorded[RegisterSearch], _: Callable[[str], str]) -> str:
     line = recorded.line
-    said = (
-        f"{recorded.shown('register_name')} was asked on {recorded.shown('date')}: {line.result}."
-    )
+    said = f"{recorded.shown('register_name')} was asked on {as_said(recorded.shown('date'))}: {line.result}."
     if line.result == "no match found":
         said += " That does not say that it was never stolen."
     return said
@@ -336,10 +336,10 @@ def line_name(recorded: Recorded[Any], name: Callable[[str], str]) -> str:
     if isinstance(line, Trace):
         return f"{line.trace.replace('-', ' ')} at the {_first(line.positions, name)}"
     if isinstance(line, Work):
-        when = recorded.shown("date") or "undated"
+        when = as_said(recorded.shown("date")) or "undated"
         return f"work on the {_first(line.positions, name)}, {when}"
     if isinstance(line, Custody):
-        return f"custody from {recorded.shown('begins') or 'a day not known'}"
+        return f"custody from {as_said(recorded.shown('begins')) or 'a day not known'}"
     return _SHORT.get(type(line), _by_id)(recorded)
 
 
@@ -350,7 +350,7 @@ def _by_id(recorded: Recorded[Any]) -> str:
 _SHORT: dict[type, Callable[[Recorded[Any]], str]] = {
     Source: lambda recorded: recorded.shown("title"),
     Paper: lambda recorded: recorded.shown("paper"),
-    Sighting: lambda recorded: f"sighting of {recorded.shown('date')}",
+    Sighting: lambda recorded: f"sighting of {as_said(recorded.shown('date'))}",
     Testimony: lambda recorded: f"account “{_by_id(recorded)}”",
     Challenge: lambda recorded: f"challenge “{_by_id(recorded)}”",
     Answer: lambda recorded: f"answer “{_by_id(recorded)}”",
@@ -362,6 +362,17 @@ def _first(positions: tuple[str, ...], name: Callable[[str], str]) -> str:
     if not positions:
         return "part"
     return name(positions[0]) + (" and others" if len(positions) > 1 else "")
+
+
+def as_said(date: str) -> str:
+    """A date with the marks of its doubt in words; anything else as it stands.
+
+    >>> as_said("1949-08~"), as_said("1950?"), as_said("1951%"), as_said("1949-08")
+    ('about 1949-08', 'perhaps 1950', 'perhaps about 1951', '1949-08')
+    """
+    words = {"~": "about", "?": "perhaps", "%": "perhaps about"}.get(date[-1:])
+    plain = date[:-1]
+    return f"{words} {plain}" if words and plain.replace("-", "").isdigit() else date
 
 
 def percent(chance: float) -> str:

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 import pytest
 from pydantic import BaseModel, ConfigDict, Field
 
-from ledger import models
+from ledger import lines
 from ledger.basis.modelfaults import (
     PATTERNS_IN_WORDS,
     did_you_mean,
@@ -123,7 +123,7 @@ def test_a_fault_of_reading_refuses_what_would_fit():
 
 
 def test_the_patterns_of_the_models_are_told_in_words():
-    assert set(PATTERNS_IN_WORDS) == {models.ID_PATTERN, models.POSITION_PATTERN}
+    assert set(PATTERNS_IN_WORDS) == {lines.ID_PATTERN, lines.POSITION_PATTERN}
 
 
 def test_a_fault_of_the_trade_keeps_its_own_words():

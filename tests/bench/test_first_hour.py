@@ -36,7 +36,7 @@ def _ours(*, without=()):
 @pytest.fixture(scope="module")
 def spent(run_in, fill, picture, tmp_path_factory):
     """The folder in which the hour was spent, and what each command said."""
-    start, *others = _ours(without=("show", "map-columns"))
+    start, *others = _ours(without=("show", "map-columns", "bench"))
     home = tmp_path_factory.mktemp("hour")
     said = {start[0]: run_in(home, *start)}
     folder = home / start[1]

@@ -63,7 +63,9 @@ def test_a_date_of_the_standard_is_told_in_words(typed, says):
     assert told.offers == ()
 
 
-@pytest.mark.parametrize("typed", ["", "   ", "at Christmas", "week 18 of 1956"],
+@pytest.mark.parametrize(
+    "typed",
+    ["", "   ", "at Christmas", "week 18 of 1956"],
     ids=["nothing", "spaces", "a-feast", "a-week"],
 )
 def test_what_nothing_can_be_made_of_is_not_turned_into_a_date(typed):

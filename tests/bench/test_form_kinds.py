@@ -6,9 +6,20 @@ from ledger.bench.columns import inner_tabs, tabs
 from ledger.bench.form_kinds import BLIND, form_kinds, kind_of_section
 from ledger.models import SECTIONS
 
-ASKED = (
-    "mark measurement feature trace work custody sighting paper testimony nothing source exhibit"
-).split()
+ASKED = [
+    "mark",
+    "measurement",
+    "feature",
+    "trace",
+    "work",
+    "custody",
+    "sighting",
+    "paper",
+    "testimony",
+    "nothing",
+    "source",
+    "exhibit",
+]
 
 
 def test_there_is_a_form_for_every_kind_of_observation():

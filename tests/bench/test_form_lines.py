@@ -51,7 +51,7 @@ def test_what_a_mark_may_mean_is_on_no_page_before_it_is_saved(begun):
     after = saved(begun, "/object/steel/new/mark", **MARK).text
     assert "1948" in after
     assert "What it may mean" in after
-    assert all("1948" not in page for page in (*before, words.text))
+    assert all("not before 19" not in page for page in (*before, words.text))
 
 
 def test_a_reading_that_is_changed_after_the_candidates_were_shown_says_so(begun, desk):
@@ -190,10 +190,10 @@ def test_a_second_reading_is_blind_and_kept_under_a_source_of_its_own(begun, des
 
 
 def test_a_figure_is_measured_again_blind_too(begun):
-    typed = {"position": "body", "quantity": "weight", "value": "3.42 kg", "source": "bench"}
+    typed = {"position": "body", "quantity": "weight", "value": "3.91 kg", "source": "bench"}
     saved(begun, "/object/steel/new/measurement?look=weight", **typed)
     page = begun.get("/object/steel/again/weight").text
-    assert "3.42" not in page
+    assert "3.91" not in page
     assert 'value="weight"' in page
     assert begun.get("/object/steel/again/bench").status_code == 404
 
@@ -275,7 +275,7 @@ def test_an_address_that_leads_nowhere_says_so(begun, path, typed):
 
 
 def test_what_people_type_stays_text(begun):
-    evil = "<script>alert(1)</script>\" onfocus=\"x"
+    evil = '<script>alert(1)</script>" onfocus="x'
     where, hidden = begun.form("/object/steel/new/question")
     begun.post(where, hidden | {"question": evil})
     for path in ("/object/steel", "/object/steel/review"):

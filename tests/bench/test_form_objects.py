@@ -103,6 +103,17 @@ def test_a_sheet_with_faults_is_told_and_left_alone(visitor, desk):
     assert path.read_text(encoding="utf-8").endswith("{id: x}\n")
 
 
+def test_two_sheets_of_one_instrument_are_told_and_neither_is_chosen(visitor, desk):
+    for name in ("one", "two"):
+        (desk.folder / f"{name}.yaml").write_text(
+            "bench_sheet: 1\ninstrument: {id: steel, kind: lap-steel, name: A steel}\n",
+            encoding="utf-8",
+        )
+    answer = visitor.get("/object/steel")
+    assert answer.status_code == 422
+    assert "one.yaml and two.yaml" in answer.text
+
+
 def test_a_draft_that_is_damaged_does_not_close_the_bench(begun, desk):
     (desk.folder / "drafts" / "other.json").write_text("{", encoding="utf-8")
     assert begun.get("/").status_code == 200

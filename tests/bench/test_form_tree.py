@@ -7,9 +7,9 @@ import pytest
 from ledger.bench.columns import inner_tabs, tabs
 from ledger.bench.form_drafts import DraftLine
 from ledger.bench.form_tree import (
-    fields_of,
     faults_of,
     faults_of_line,
+    fields_of,
     hidden_faults,
     key_of,
     line_of,

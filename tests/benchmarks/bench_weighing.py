@@ -227,6 +227,7 @@ def against_pyagrum(packs: Packs, at_least: float) -> None:
     network = network_of(scales(case_of(ASSERTIONS, roots=1), packs))
     sizes, tables, weeks = network
     names = ["weeks", *sizes]
+    gum.setNumberOfThreads(1)
     built = built_by_pyagrum(network)
     ours, theirs = by_ours(network), inferred_by_pyagrum(built, names)
     off = max(float(np.abs(ours[name] - theirs[name]).max()) for name in names)

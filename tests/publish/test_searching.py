@@ -8,7 +8,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from ledger.publish.searching import marked, match_expression
+from ledger.publish import search_views
+from ledger.publish.searching import KINDS, marked, match_expression
 from ledger.publish.sitedb import DATABASE_FILE
 
 
@@ -63,3 +64,29 @@ def test_search_keeps_words_in_quotes_together(ask):
     assert "1 found" not in ask('/search?q="pot volume"').text
     assert "Nothing was found" in ask('/search?q="pot volume"').text
     assert "Nothing was found" not in ask('/search?q="volume pot"').text
+
+
+def test_what_only_links_or_is_set_aside_does_not_crowd_the_hits(site_folder, report):
+    with closing(sqlite3.connect(site_folder / DATABASE_FILE)) as database:
+        told = [text for (text,) in database.execute("select text from passage")]
+        kinds = [kind for (kind,) in database.execute("select kind from passage order by id")]
+    left_out = {"relation", "state", "reading", "swap"}
+    for finding in report.findings:
+        assert (finding.sentence in told) == (finding.kind not in left_out), finding.kind
+    assert list(dict.fromkeys(kinds)) == [kind for kind in KINDS if kind in kinds]
+    assert kinds == sorted(kinds, key=list(KINDS).index)
+
+
+def test_where_very_much_is_found_it_is_said_and_the_first_kinds_come_first(ask, monkeypatch):
+    monkeypatch.setattr(search_views, "MOST_COUNTED", 1)
+    page = ask("/search?q=pot").text
+    assert "not put in order" in page
+    assert "over 1" in page
+    assert "and more found" in page
+    ranked = ask("/search?q=corbel-mandolin").text
+    assert "The lap steel" in ranked
+
+
+def test_a_hit_names_its_instrument_and_what_it_is(ask):
+    page = ask("/search?q=3047612").text
+    assert "line of a bench sheet · The lap steel corbel-lap-steel" in page

@@ -433,22 +433,25 @@ def one_root(slow, without=(), taken=None, waits=(6.0, 26.0)):
 
     body = read("body", "W62-10")
     pots = slow.ways(read("pot.1", *POT_CODES["pot.1"]) * read("pot.2", *POT_CODES["pot.2"]))
-    pickup = slow.ways(read("pickup", "W61-40"))
-    coil = slow.ways(read("coil", "W61-44", "partial"))
+    pickup_by_week, coil_by_week = read("pickup", "W61-40"), read("coil", "W61-44", "partial")
+    pickup, coil = slow.ways(pickup_by_week), slow.ways(coil_by_week)
+    as_one = slow.ways(pickup_by_week * coil_by_week)
     prior = {
         "pots": slow.prior_of_ways(slow.first_share("pot")),
         "pickup": slow.prior_of_ways(slow.first_share("pickup")),
         "coil": slow.prior_of_ways(slow.first_share("coil")),
     }
 
-    def coil_with_pickup(state):
-        parent, own = state["way:pickup"], state["way:coil"]
-        came = prior["coil"][FIRST]
+    def both(parent, own):
+        """The coil came with the pickup, and so in its week, or was renewed on it since."""
+        apart = prior["coil"][own] * pickup[parent] * coil[own]
         if parent == FIRST:
-            return prior["coil"][own]
+            return apart
         if own == FIRST:
             return np.zeros(n)
-        return prior["coil"][own] + (came if own == parent else 0.0)
+        return apart + (prior["coil"][FIRST] * as_one[own] if own == parent else 0.0)
+
+    coil_with_pickup = {(p, c): both(p, c) for p, c in product(range(4), repeat=2)}
 
     joints = [1.0, 1 / 30, 1 / 6, 1 / 6]
     seats = {"seat": (12.0, 2.0), "worn": (5.0, 1.5)}
@@ -500,10 +503,8 @@ def one_root(slow, without=(), taken=None, waits=(6.0, 26.0)):
         lambda s: pots[s[f"way:{POTS}"]],
         lambda s: 1.0 if "joints" in without else joints[s[f"way:{POTS}"]],
         lambda s: prior["pickup"][s["way:pickup"]],
-        lambda s: pickup[s["way:pickup"]],
         lambda s: seat[s["way:pickup"]],
-        coil_with_pickup,
-        lambda s: coil[s["way:coil"]],
+        lambda s: coil_with_pickup[s["way:pickup"], s["way:coil"]],
         routing,
         even("rows of small from register of kinds", slow.values["holds-medium"]),
         even("as-made:body", altered),
@@ -896,6 +897,16 @@ def test_codes_of_parts_fitted_as_one_do_not_tell_the_week_of_fitting_over_and_o
     late = slice(int((date(1964, 6, 1).toordinal() - Slow(monday("W61-50")).start) // 7), None)
     assert as_one.weeks()[late].sum() < 0.05
     assert as_one.weeks()[late].sum() < each.weeks()[late].sum()
+
+
+def test_a_late_part_and_what_is_integral_to_it_do_not_tell_the_week_of_fitting_twice():
+    early = [mark("switch", "W60-10"), mark("pot.1", "W60-05")]
+    alone = scales_for(marks=[*early, mark("pickup", "W64-40")])
+    with_coil = scales_for(marks=[*early, mark("pickup", "W64-40"), mark("coil", "W64-44")])
+    late = slice((date(1963, 6, 3).toordinal() - alone.evidence.axis.first_day) // 7, None)
+    once, twice = (float(each.on().weeks()[late].sum()) for each in (alone, with_coil))
+    assert once < 0.02
+    assert twice < 2 * once
 
 
 def test_a_record_that_the_part_is_no_first_one_cannot_stand_beside_the_part_being_first():
