@@ -180,6 +180,12 @@ async def pictures(asked: Asked) -> Response:
 
 async def take_pictures(asked: Asked) -> Response:
     """Take the pictures that were sent, or those of the folder that were chosen."""
+    # Read before the draft is: nothing may come between reading a draft and writing it.
+    sent = [
+        (each.filename, await each.read())
+        for each in asked.typed.getlist("pictures")
+        if isinstance(each, UploadFile) and each.filename
+    ]
     bench = asked.taken_up()
     said: list[str] = []
     positions = tuple(parts_of_list(asked.text("positions")))
@@ -189,11 +195,9 @@ async def take_pictures(asked: Asked) -> Response:
         return _pictures(asked, bench, tuple(said), 422)
     known = known_files(bench)
     draft = bench.draft
-    for sent in asked.typed.getlist("pictures"):
-        if not isinstance(sent, UploadFile) or not sent.filename:
-            continue
+    for name, content in sent:
         current = OnBench(bench.id, bench.folder, bench.file, draft, bench.packs)
-        taken = take_upload(current, Upload(sent.filename, positions, await sent.read()), known)
+        taken = take_upload(current, Upload(name, positions, content), known)
         said.append(f"{taken.name}: {taken.says}")
         if taken.exhibit is not None:
             draft = _with_exhibit(draft, taken.exhibit)

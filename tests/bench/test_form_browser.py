@@ -435,9 +435,12 @@ def test_a_date_is_told_in_words_as_it_is_typed_and_changed_only_when_picked(bro
 
 
 def test_faults_are_at_their_fields_and_the_list_above_leads_to_them(browser, address):
-    page, home = entered(browser, address, viewport={"width": 390, "height": 800})
+    page, home = entered(
+        browser, address, viewport={"width": 390, "height": 800}, color_scheme="dark"
+    )
     begin(page)
     sitting(page, home)
+    clean(page, 390)
     page.goto(f"{home}object/steel/new/measurement")
     fill(page, {"position": "knee", "quantity": "weight", "value": "rather heavy"})
     save(page)
