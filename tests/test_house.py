@@ -104,10 +104,7 @@ FLOORS: tuple[str, ...] = (
         "bench.form_pages bench.form_pictures publish.plugin reason.happenings reason.priors "
         "reason.witnesses record.documents record.ledger_audit"
     ),
-    (
-        "bench.form_asked publish.site reason.derive reason.evidence reason.weighed "
-        "record.seals"
-    ),
+    ("bench.form_asked publish.site reason.derive reason.evidence reason.weighed record.seals"),
     (
         "bench.form_entering bench.form_lines reason.concluding reason.disputing "
         "reason.part_evidence reason.states reason.swaps reason.telling reason.told_evidence "
