@@ -49,8 +49,8 @@ FLOORS: tuple[str, ...] = (
     (
         "lines basis.circuits bench.form_dates exchange.alternatives exchange.chances_rdf "
         "exchange.checking exchange.provenance publish.challenge_rows publish.doubt_sections "
-        "publish.naming publish.report_pages publish.support publish.time_drawing "
-        "publish.timeline_drawing reason.hitting record.migrations"
+        "publish.naming publish.passage_rows publish.report_pages publish.support "
+        "publish.time_drawing publish.timeline_drawing reason.hitting record.migrations"
     ),
     (
         "challenges masks searches basis.electrical bench.steps exchange.findings_rdf "
@@ -92,25 +92,30 @@ FLOORS: tuple[str, ...] = (
         "reason.measuring reason.technology record.checkpoints record.copying record.erasing"
     ),
     (
-        "bench.exhibits_in bench.form_desk bench.mapping bench.sheet_rows bench.worksheet "
-        "exchange.asking exchange.bearing_text exchange.formats exchange.theirs knowledge.marks "
+        "bench.exhibits_in bench.mapping bench.sheet_rows bench.worksheet exchange.asking "
+        "exchange.bearing_text exchange.formats exchange.theirs knowledge.marks "
         "reason.comparing reason.standing record.audit"
     ),
     (
-        "bench.first_steps bench.form_readings bench.form_record bench.spreadsheet_in "
-        "commands.others publish.mark_views reason.dating record.matter_audit record.proofs"
+        "bench.first_steps bench.form_desk bench.spreadsheet_in commands.others "
+        "publish.mark_views reason.dating record.matter_audit record.proofs"
     ),
     (
-        "bench.form_pages bench.form_pictures publish.plugin reason.happenings reason.priors "
-        "reason.witnesses record.documents record.ledger_audit"
+        "bench.form_pictures bench.form_readings bench.form_record publish.plugin "
+        "reason.happenings reason.priors reason.witnesses record.documents record.ledger_audit"
     ),
-    ("bench.form_asked publish.site reason.derive reason.evidence reason.weighed record.seals"),
     (
-        "bench.form_entering bench.form_lines reason.concluding reason.disputing "
-        "reason.part_evidence reason.states reason.swaps reason.telling reason.told_evidence "
-        "record.verification"
+        "bench.form_pages publish.site reason.derive reason.evidence reason.weighed "
+        "record.seals"
     ),
-    "commands.trust reason.reaches reason.rivals reason.surprises reason.weighing",
+    (
+        "bench.form_asked reason.concluding reason.disputing reason.part_evidence reason.states "
+        "reason.swaps reason.telling reason.told_evidence record.verification"
+    ),
+    (
+        "bench.form_entering bench.form_lines commands.trust reason.reaches reason.rivals "
+        "reason.surprises reason.weighing"
+    ),
     "reason.conceding reason.examination reason.ranges",
     (
         "reason.answering reason.foreseen_comparisons reason.foreseen_marks "
