@@ -8,11 +8,12 @@
 -- column year: the year
 -- column expected: how many instruments of this site one expects to be from it
 -- column instruments: how many have any chance of it
-SELECT substr(week_chance.begins, 1, 4) AS year,
+SELECT year,
        round(sum(chance), 2) AS expected,
-       count(DISTINCT week_chance.instrument) AS instruments
-FROM week_chance JOIN instrument ON instrument.id = week_chance.instrument
-WHERE event = 'completed' AND (:maker = '' OR instrument.maker = :maker)
+       count(DISTINCT instrument) AS instruments
+FROM year_chance
+WHERE event = 'completed'
+  AND (:maker = '' OR instrument IN (SELECT id FROM instrument WHERE maker = :maker))
 GROUP BY year
 HAVING sum(chance) >= 0.005
 ORDER BY year

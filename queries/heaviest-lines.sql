@@ -1,6 +1,7 @@
 -- title: What each line is worth
 -- description: Lines, or several that are one piece of evidence, by how much they are worth for a
 --   statement or against it. Weights of lines that depend on each other cannot be multiplied.
+--   The fifty heaviest are told.
 -- for: dealer, researcher
 -- parameter instrument: Only this instrument (its id; empty for all) |
 -- parameter least: Worth at least this many to one | 10
@@ -19,4 +20,4 @@ FROM line_weight
 WHERE (:instrument = '' OR instrument = :instrument)
   AND max(ratio, 1 / max(ratio, 1e-300)) >= CAST(:least AS REAL)
 ORDER BY worth DESC, instrument, key
-LIMIT 500
+LIMIT 50

@@ -1,7 +1,7 @@
 -- title: Which parts are likeliest not to be the first, across all instruments
 -- description: Every part, or group fitted as one, whose chance of having left the works with its
 --   instrument is at most as high as asked, the least likely first. A chance rests on starting
---   values of practice; its range says how far they matter.
+--   values of practice; its range says how far they matter. The first fifty are told.
 -- for: dealer, collector, researcher
 -- parameter most: A chance of at most (percent) | 50
 -- parameter position: Position begins with (such as pot; empty for all) |
@@ -32,4 +32,4 @@ FROM part_chance
 WHERE part_chance.chance <= CAST(:most AS REAL) / 100
   AND (:position = '' OR substr(positions, 1, length(:position)) = :position)
 ORDER BY part_chance.chance, instrument
-LIMIT 500
+LIMIT 50

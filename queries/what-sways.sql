@@ -19,4 +19,4 @@ FROM sway
 GROUP BY value
 HAVING count(DISTINCT instrument) >= CAST(:fewest AS INTEGER)
 ORDER BY furthest DESC, value
-LIMIT 200
+LIMIT 50

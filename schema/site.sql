@@ -309,13 +309,20 @@ CREATE TABLE date_chance (
 ) STRICT;
 
 --| about: The chance of one week for an event; weeks with less than a millionth are left out
---| facets: event
 CREATE TABLE week_chance (
     id INTEGER PRIMARY KEY,
     date_chance TEXT NOT NULL REFERENCES date_chance (key),
+    begins TEXT NOT NULL,         -- the first day of the week
+    chance REAL NOT NULL
+) STRICT;
+
+--| about: The chances of the weeks of a year added up
+--| facets: event
+CREATE TABLE year_chance (
+    id INTEGER PRIMARY KEY,
     instrument TEXT NOT NULL REFERENCES instrument (id),
     event TEXT NOT NULL,
-    begins TEXT NOT NULL,         -- the first day of the week
+    year TEXT NOT NULL,           -- in which the week begins
     chance REAL NOT NULL
 ) STRICT;
 
@@ -590,6 +597,15 @@ CREATE TABLE passage (
     href TEXT NOT NULL
 ) STRICT;
 
+--| about: Where the passages of each kind begin and end: each kind is one run of rows
+--| open: no
+CREATE TABLE passage_run (
+    kind TEXT PRIMARY KEY,
+    first INTEGER NOT NULL,
+    last INTEGER NOT NULL
+) STRICT;
+
+CREATE INDEX year_chance_by_event ON year_chance (event, year, chance, instrument);
 CREATE INDEX line_by_instrument ON line (instrument, section);
 CREATE INDEX line_by_source ON line (source);
 CREATE INDEX line_position_by_line ON line_position (line);
@@ -632,3 +648,37 @@ CREATE INDEX timeline_example_by_reference ON timeline_example (reference);
 CREATE INDEX reference_by_position ON reference (position, pack) WHERE position IS NOT NULL;
 CREATE INDEX reference_by_section ON reference (section);
 CREATE INDEX entry_by_book ON entry (book);
+CREATE INDEX account_by_instrument ON account (instrument);
+CREATE INDEX account_gives_up_by_supposition ON account_gives_up (supposition);
+CREATE INDEX answer_by_instrument ON answer (instrument);
+CREATE INDEX answer_by_sequence ON answer (sequence) WHERE sequence IS NOT NULL;
+CREATE INDEX caution_by_instrument ON caution (instrument);
+CREATE INDEX challenge_by_sequence ON challenge (sequence) WHERE sequence IS NOT NULL;
+CREATE INDEX conflict_by_instrument ON conflict (instrument);
+CREATE INDEX conflict_supposition_by_supposition ON conflict_supposition (supposition);
+CREATE INDEX date_chance_by_finding ON date_chance (finding) WHERE finding IS NOT NULL;
+CREATE INDEX dating_by_account ON dating (account) WHERE account IS NOT NULL;
+CREATE INDEX dating_by_not_after_finding ON dating (not_after_finding)
+    WHERE not_after_finding IS NOT NULL;
+CREATE INDEX dating_by_not_before_finding ON dating (not_before_finding)
+    WHERE not_before_finding IS NOT NULL;
+CREATE INDEX instrument_pack_by_instrument ON instrument_pack (instrument);
+CREATE INDEX instrument_pack_by_pack ON instrument_pack (pack);
+CREATE INDEX line_by_sequence ON line (sequence) WHERE sequence IS NOT NULL;
+CREATE INDEX line_exhibit_by_line ON line_exhibit (line);
+CREATE INDEX line_weight_by_about ON line_weight (about) WHERE about IS NOT NULL;
+CREATE INDEX part_chance_by_finding ON part_chance (finding) WHERE finding IS NOT NULL;
+CREATE INDEX position_by_finding ON position (finding) WHERE finding IS NOT NULL;
+CREATE INDEX question_by_instrument ON question (instrument);
+CREATE INDEX reading_by_instrument ON reading (instrument);
+CREATE INDEX reference_by_pack ON reference (pack) WHERE pack IS NOT NULL;
+CREATE INDEX source_by_instrument ON source (instrument);
+CREATE INDEX support_by_instrument ON support (instrument);
+CREATE INDEX surprise_by_instrument ON surprise (instrument);
+CREATE INDEX surprise_by_line ON surprise (line) WHERE line IS NOT NULL;
+CREATE INDEX swap_by_finding ON swap (finding) WHERE finding IS NOT NULL;
+CREATE INDEX swap_by_instrument ON swap (instrument);
+CREATE INDEX sway_by_about ON sway (about) WHERE about IS NOT NULL;
+CREATE INDEX timeline_item_by_finding ON timeline_item (finding) WHERE finding IS NOT NULL;
+CREATE INDEX withdrawal_by_instrument ON withdrawal (instrument);
+CREATE INDEX year_chance_by_instrument ON year_chance (instrument);

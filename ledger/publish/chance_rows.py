@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from typing import Any
 
 from ledger.chances import Chances, DateChance, PartChance
@@ -85,7 +86,7 @@ def _finding(report: Report, name: str) -> str | None:
 
 
 def _date_rows(report: Report, chances: Chances) -> Rows:
-    rows: Rows = {"date_chance": [], "week_chance": []}
+    rows: Rows = {"date_chance": [], "week_chance": [], "year_chance": []}
     for date in chances.dates:
         if not date.region:
             continue
@@ -96,12 +97,17 @@ def _date_rows(report: Report, chances: Chances) -> Rows:
         rows["week_chance"] += [
             {
                 "date_chance": key,
-                **mine,
-                "event": date.event,
                 "begins": week.day,
                 "chance": week.chance,
             }
             for week in date.weeks
+        ]
+        years: defaultdict[str, float] = defaultdict(float)
+        for week in date.weeks:
+            years[week.day[:4]] += week.chance
+        rows["year_chance"] += [
+            {**mine, "event": date.event, "year": year, "chance": chance}
+            for year, chance in years.items()
         ]
     return rows
 

@@ -26,7 +26,7 @@ from ledger.publish.tables import DATABASE
 from ledger.publish.time_rows import NARROW_UNITS
 from ledger.publish.timeline_drawing import timelines_svg
 
-MOST_CHANGES: Final = 300
+MOST_CHANGES, MOST_USES = 300, 2000
 
 _REFERENCE_SQL: Final = (
     "SELECT reference.*, pack.title AS pack_title, pack.version, pack.invented FROM reference"
@@ -65,7 +65,7 @@ _REFERENCE_CHANGES_SQL: Final = _CHANGES_SQL.format(column="reference")
 _SOURCE_CHANGES_SQL: Final = _CHANGES_SQL.format(column="source")
 _USES_SQL: Final = (
     "SELECT count(DISTINCT finding) AS findings, count(DISTINCT instrument) AS instruments"
-    " FROM support WHERE reference = :id"
+    " FROM (SELECT finding, instrument FROM support WHERE reference = :id LIMIT :most)"
 )
 _SECTIONS_SQL: Final = (
     "SELECT pack, section, count(*) AS rows FROM reference GROUP BY pack, section"
@@ -196,7 +196,7 @@ async def show_reference(datasette: Datasette, request: Request) -> Response:
         examples = await _rows(datasette, _EXAMPLES_BESIDE_SQL, **place)
         drawing = _both_widths(beside, examples, "timelines", name)
         examples = [each for each in examples if each["reference"] == name]
-    (uses,) = await _rows(datasette, _USES_SQL, id=name)
+    (uses,) = await _rows(datasette, _USES_SQL, id=name, most=MOST_USES)
     changes = await _rows(datasette, _REFERENCE_CHANGES_SQL, id=name, most=MOST_CHANGES)
     context = {
         "page_title": "Reference row",
@@ -212,6 +212,7 @@ async def show_reference(datasette: Datasette, request: Request) -> Response:
         ],
         **drawing,
         "uses": uses,
+        "is_used_more": uses["findings"] >= MOST_USES,
         "changes": _grouped(changes),
         "is_cut": len(changes) >= MOST_CHANGES,
         "table_href": f"/{DATABASE}/reference/{tilde_encode(name)}",

@@ -10,12 +10,15 @@ from datasette.utils.asgi import Request, Response  # type: ignore[import-untype
 
 from ledger.publish.searching import (
     BEGINS,
+    BY_TITLE_SQL,
+    COMMON_SQL,
     COUNT_SQL,
     ENDS,
     IN_ORDER_SQL,
     KIND_WORDS,
     KINDS,
     MOST_COUNTED,
+    MOST_RANKED,
     PAGE_HITS,
     RANKED_SQL,
     RUNS_SQL,
@@ -23,6 +26,7 @@ from ledger.publish.searching import (
     clean_query,
     marked,
     match_expression,
+    match_terms,
 )
 from ledger.publish.tables import DATABASE
 
@@ -74,9 +78,12 @@ async def _find(datasette: Datasette, match: str, context: dict[str, Any]) -> No
     ends = [end for kind in wanted if kind in runs for end in runs[kind]]
     counted = [context["counts"].get(kind, 0) for kind in wanted]
     context["is_ranked"] = all(hits <= MOST_COUNTED for hits in counted)
+    sql = IN_ORDER_SQL
+    if context["is_ranked"]:
+        sql = RANKED_SQL if await _is_rare(datasette, context["query"]) else BY_TITLE_SQL
     rows = (
         await database.execute(
-            RANKED_SQL if context["is_ranked"] else IN_ORDER_SQL,
+            sql,
             {
                 "match": match,
                 "first": min(ends, default=0),
@@ -100,6 +107,16 @@ async def _find(datasette: Datasette, match: str, context: dict[str, Any]) -> No
         )
         for row in rows[:PAGE_HITS]
     ]
+
+
+async def _is_rare(datasette: Datasette, query: str) -> bool:
+    """Whether no term of the query stands in very many passages."""
+    for term in match_terms(query):
+        asked = {"match": term, "most": MOST_RANKED + 1}
+        ((hits,),) = (await datasette.get_database(DATABASE).execute(COMMON_SQL, asked)).rows
+        if hits > MOST_RANKED:
+            return False
+    return True
 
 
 SEARCH_ROUTES: Final = ((r"^/search$", search),)

@@ -45,7 +45,7 @@ KIND_WORDS = {
 MOST_COUNTED = 400
 
 # The passages of one kind are one run of rows: where each begins and ends.
-RUNS_SQL = "SELECT kind, min(id) AS first, max(id) AS last FROM passage GROUP BY kind"
+RUNS_SQL = "SELECT kind, first, last FROM passage_run ORDER BY first"
 
 COUNT_SQL = """
 SELECT count(*) AS hits FROM (
@@ -65,8 +65,17 @@ WHERE passage_fts MATCH :match AND passage_fts.rowid BETWEEN :first AND :last
 ORDER BY {order}
 LIMIT :limit OFFSET :offset
 """
+# To rank a hit, every passage with any of the words is looked at, however few have all of them.
+COMMON_SQL = """
+SELECT count(*) FROM (SELECT 1 FROM passage_fts WHERE passage_fts MATCH :match LIMIT :most)
+"""
+MOST_RANKED = 10_000
 RANKED_SQL = _HITS_SQL.format(order="passage_fts.rank, passage_fts.rowid")
-# Ranking looks at everything that is found; where that is very much, the order of kinds serves.
+# Few hits of common words: those come first that have a word in their title.
+BY_TITLE_SQL = _HITS_SQL.format(
+    order="instr(highlight(passage_fts, 0, :begins, :ends), :begins) = 0, passage_fts.rowid"
+)
+# Very many hits: the order of kinds serves.
 IN_ORDER_SQL = _HITS_SQL.format(order="passage_fts.rowid")
 
 
@@ -98,9 +107,18 @@ def match_expression(text: str) -> str:
     >>> match_expression('"" -- !')
     ''
     """
+    return " ".join(match_terms(text))
+
+
+def match_terms(text: str) -> list[str]:
+    """The terms of the query, each as plain text in the index's own language.
+
+    >>> match_terms('pot "undisturbed joint"')
+    ['"pot"', '"undisturbed joint"']
+    """
     terms = [quoted or word for quoted, word in _TERM.findall(clean_query(text))]
     usable = [term for term in terms if any(glyph.isalnum() for glyph in term)]
-    return " ".join(f'"{term}"' for term in usable[:MOST_TERMS])
+    return [f'"{term}"' for term in usable[:MOST_TERMS]]
 
 
 def marked(snippet: str) -> Markup:

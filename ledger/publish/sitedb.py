@@ -198,6 +198,10 @@ def _order_passages(connection: sqlite3.Connection) -> None:
             (kind,),
         )
     connection.execute("DROP TABLE waiting")
+    connection.execute(
+        "INSERT INTO passage_run (kind, first, last)"
+        " SELECT kind, min(id), max(id) FROM passage GROUP BY kind ORDER BY min(id)"
+    )
 
 
 def _fill(connection: sqlite3.Connection, publication: Publication) -> None:

@@ -32,6 +32,8 @@ Table = NDArray[np.float64]
 
 CELLS_AT_MOST = 1 << 23
 LEAST_LOG = -1e300
+# Groups of so few states are summed in one go.
+STATES_AT_ONCE = 32
 
 
 class TooTangled(Exception):
@@ -173,8 +175,30 @@ class Weighing:
         """The factors of one group, with everything summed out but what is kept."""
         key = (frozenset(group), kept)
         if key not in self._memo:
-            self._memo[key] = _product(self._eliminated(list(group), kept), kept)
+            names = tuple(sorted({name for factor in group for name in factor.variables}))
+            if names and not kept and prod(self.sizes[name] for name in names) <= STATES_AT_ONCE:
+                self._sum_at_once(group, names)
+            else:
+                self._memo[key] = _product(self._eliminated(list(group), kept), kept)
         return self._memo[key]
+
+    def _sum_at_once(self, group: tuple[Factor, ...], names: tuple[str, ...]) -> None:
+        """Sum out the few variables of a group, and keep the chances of each given the date.
+
+        Most groups are small: one exponential then serves the sum and every chance.
+        """
+        logs = _product(group, names)
+        axes = tuple(range(len(names)))
+        firm = np.maximum(logs.max(axis=axes), LEAST_LOG)
+        weights = np.exp(logs - firm)
+        total = weights.sum(axis=axes)
+        key = frozenset(group)
+        with np.errstate(divide="ignore"):
+            self._memo[key, ()] = np.log(total) + firm
+        weights /= np.where(total > 0, total, 1.0)
+        for axis, name in enumerate(names):
+            others = tuple(each for each in axes if each != axis)
+            self._memo[key, ("given date", name)] = weights.sum(axis=others) if others else weights
 
     def _eliminated(self, factors: list[Factor], keep: Sequence[str]) -> list[Factor]:
         """The factors that are left once every variable that is not kept has been summed out."""
@@ -234,7 +258,8 @@ def _product(factors: Sequence[Factor], scope: Sequence[str]) -> Table:
     tables = [placed(factor.variables, factor.table, scope) for factor in factors]
     if not tables:
         return np.zeros((1,) * (len(scope) + 1))
-    return reduce(np.add, tables)
+    # The small ones first: most do not depend on the date.
+    return reduce(np.add, sorted(tables, key=lambda table: table.size))
 
 
 def log_sums(logs: Table) -> Table:

@@ -295,3 +295,13 @@ def test_the_metadata_describe_every_table_and_hide_the_closed_ones():
     assert described["report"]["hidden"] is True
     assert described["instrument"]["label_column"] == "name"
     assert "hidden" not in described["line"]
+
+
+def test_every_column_that_names_a_row_elsewhere_is_found_by_an_index(site_folder):
+    tables = [table.name for table in read_tables(schema_file("site.sql").read_text())]
+    for table in tables:
+        keys = {row[3] for row in rows(site_folder, f"pragma foreign_key_list({table})")}
+        first = {row[1] for row in rows(site_folder, f"pragma table_info({table})") if row[5]}
+        for _, name, *_ in rows(site_folder, f"pragma index_list({table})"):
+            first.add(rows(site_folder, f"pragma index_info({name})")[0][2])
+        assert keys <= first, table
