@@ -104,10 +104,7 @@ FLOORS: tuple[str, ...] = (
         "bench.form_pictures bench.form_readings bench.form_record publish.plugin "
         "reason.happenings reason.priors reason.witnesses record.documents record.ledger_audit"
     ),
-    (
-        "bench.form_pages publish.site reason.derive reason.evidence reason.weighed "
-        "record.seals"
-    ),
+    ("bench.form_pages publish.site reason.derive reason.evidence reason.weighed record.seals"),
     (
         "bench.form_asked reason.concluding reason.disputing reason.part_evidence reason.states "
         "reason.swaps reason.telling reason.told_evidence record.verification"
