@@ -40,17 +40,18 @@ FLOORS: tuple[str, ...] = (
     ),
     (
         "dossier basis.edtf basis.modelfaults basis.quantities bench.form_door bench.tables "
-        "exchange.dates_rdf exchange.ontology publish.chain_drawing publish.chance_contexts "
-        "publish.chance_drawing publish.chance_rows publish.dossier_contexts publish.evidence "
-        "publish.part_drawing publish.placing publish.plot_drawing publish.search_views "
-        "publish.time_rows reason.explain reason.given reason.stretches reason.tighten "
-        "record.chain"
+        "exchange.dates_rdf exchange.ontology publish.answers publish.chain_drawing "
+        "publish.chance_contexts publish.chance_drawing publish.chance_rows "
+        "publish.dossier_contexts publish.evidence publish.part_drawing publish.placing "
+        "publish.plot_drawing publish.time_rows reason.explain reason.given reason.stretches "
+        "reason.tighten record.chain"
     ),
     (
         "lines basis.circuits bench.form_dates exchange.alternatives exchange.chances_rdf "
         "exchange.checking exchange.provenance publish.challenge_rows publish.doubt_sections "
-        "publish.naming publish.passage_rows publish.report_pages publish.support "
-        "publish.time_drawing publish.timeline_drawing reason.hitting record.migrations"
+        "publish.naming publish.passage_rows publish.report_pages publish.search_views "
+        "publish.support publish.time_drawing publish.timeline_drawing reason.hitting "
+        "record.migrations"
     ),
     (
         "challenges masks searches basis.electrical bench.steps exchange.findings_rdf "

@@ -15,6 +15,7 @@ from ledger.errors import WitnessmarkError
 from ledger.knowledge.marks import read_mark, read_value
 from ledger.knowledge.packs import Packs
 from ledger.knowledge.readings import MarkReading, ValueReading, bound_in_words
+from ledger.publish.answers import page
 from ledger.publish.evidence import reference_href
 from ledger.publish.searching import clean_query
 from ledger.publish.tables import DATABASE
@@ -69,7 +70,7 @@ async def show_mark(datasette: Datasette, request: Request) -> Response:
             context["is_cut"] = len(readings) > MOST_READINGS
         except WitnessmarkError as error:
             context["fault"] = str(error)
-    return Response.html(await datasette.render_template("mark.html", context, request=request))
+    return page(datasette, "mark.html", context)
 
 
 def _readings(

@@ -8,7 +8,7 @@ from typing import Any
 
 from ledger.publish.svg import Caption, cut, drawing, element, text, told
 
-MOST_BARS = 40
+MOST_BARS = 24
 LINE_HEIGHT, BAR_HEIGHT, TEXT_SIZE = 22.0, 11.0, 12.5
 WIDE_UNITS, NARROW_UNITS = 900.0, 360.0
 VALUE_ROOM = 76.0

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any, Final
 from urllib.parse import unquote
 
@@ -14,6 +13,7 @@ from datasette.utils.asgi import (  # type: ignore[import-untyped]  # ships no t
     Response,
 )
 
+from ledger.publish.answers import page
 from ledger.publish.evidence import (
     finding_href,
     instrument_href,
@@ -94,12 +94,6 @@ async def _rows(site: Datasette, sql: str, **asked: object) -> list[dict[str, An
     return [dict(row) for row in answer.rows]
 
 
-async def _page(
-    site: Datasette, request: Request, template: str, context: Mapping[str, Any]
-) -> Response:
-    return Response.html(await site.render_template(template, dict(context), request=request))
-
-
 def _grouped(changes: list[dict[str, Any]]) -> list[dict[str, Any]]:
     """What changes, instrument by instrument; what falls before what is only weakened."""
     grouped: dict[str, dict[str, Any]] = {}
@@ -121,7 +115,7 @@ def _grouped(changes: list[dict[str, Any]]) -> list[dict[str, Any]]:
     return list(grouped.values())
 
 
-async def show_references(datasette: Datasette, request: Request) -> Response:
+async def show_references(datasette: Datasette) -> Response:
     """All that is known about production: timelines drawn by position, all else counted."""
     timelines = await _rows(datasette, _ALL_TIMELINES_SQL)
     examples = await _rows(datasette, _ALL_EXAMPLES_SQL)
@@ -155,7 +149,7 @@ async def show_references(datasette: Datasette, request: Request) -> Response:
         "drawn": [each for each in drawn if each["svg"]],
         "packs": packs,
     }
-    return await _page(datasette, request, "references.html", context)
+    return page(datasette, "references.html", context)
 
 
 def _both_widths(
@@ -218,7 +212,7 @@ async def show_reference(datasette: Datasette, request: Request) -> Response:
         "table_href": f"/{DATABASE}/reference/{tilde_encode(name)}",
         "question_href": f"/questions/rests-on-reference?reference={name}",
     }
-    return await _page(datasette, request, "reference.html", context)
+    return page(datasette, "reference.html", context)
 
 
 async def show_source(datasette: Datasette, request: Request) -> Response:
@@ -229,7 +223,7 @@ async def show_source(datasette: Datasette, request: Request) -> Response:
     if not found:
         raise NotFound(f"There is no source {name!r} on {instrument}.")
     row = found[0]
-    page = instrument_href(instrument)
+    home = instrument_href(instrument)
     lines = await _rows(datasette, _LINES_SQL, id=key)
     changes = await _rows(datasette, _SOURCE_CHANGES_SQL, id=key, most=MOST_CHANGES)
     context = {
@@ -238,15 +232,15 @@ async def show_source(datasette: Datasette, request: Request) -> Response:
         "row": row,
         "short_hash": short_hash(row["hash"]),
         "instrument_name": row["instrument_name"],
-        "instrument_href": page,
-        "anchor_href": f"{page}#{anchor('line', name)}",
+        "instrument_href": home,
+        "anchor_href": f"{home}#{anchor('line', name)}",
         "lines": [
             {
                 "word": section_word(line["section"]),
                 "title": line["title"],
                 "sentence": line["sentence"],
                 "entry": line["sequence"],
-                "href": f"{page}#{anchor('line', line['id'])}",
+                "href": f"{home}#{anchor('line', line['id'])}",
             }
             for line in lines
         ],
@@ -254,7 +248,7 @@ async def show_source(datasette: Datasette, request: Request) -> Response:
         "changes": _grouped(changes),
         "is_cut": len(changes) >= MOST_CHANGES,
     }
-    return await _page(datasette, request, "source.html", context)
+    return page(datasette, "source.html", context)
 
 
 REFERENCE_ROUTES: Final = (

@@ -8,6 +8,7 @@ from datasette.app import Datasette  # type: ignore[import-untyped]  # ships no 
 from datasette.database import QueryInterrupted  # type: ignore[import-untyped]  # ships no types
 from datasette.utils.asgi import Request, Response  # type: ignore[import-untyped]  # ships no types
 
+from ledger.publish.answers import page
 from ledger.publish.searching import (
     BEGINS,
     BY_TITLE_SQL,
@@ -38,7 +39,7 @@ async def search(datasette: Datasette, request: Request) -> Response:
     query = clean_query(request.args.get("q") or "")
     kind = request.args.get("kind") or ""
     page_text = request.args.get("page") or "1"
-    page = int(page_text) if page_text.isascii() and page_text.isdigit() else 1
+    number = int(page_text) if page_text.isascii() and page_text.isdigit() else 1
     match = match_expression(query)
     context: dict[str, Any] = {
         "page_title": f"Search: {query}" if query else "Search",
@@ -50,7 +51,7 @@ async def search(datasette: Datasette, request: Request) -> Response:
         "counts": {},
         "most_counted": MOST_COUNTED,
         "is_ranked": True,
-        "page": min(max(page, 1), DEEPEST_PAGE),
+        "page": min(max(number, 1), DEEPEST_PAGE),
         "has_more": False,
         "took_too_long": False,
     }
@@ -59,8 +60,7 @@ async def search(datasette: Datasette, request: Request) -> Response:
             await _find(datasette, match, context)
         except QueryInterrupted:
             context["took_too_long"] = True
-    body = await datasette.render_template("search.html", context, request=request)
-    return Response.html(body)
+    return page(datasette, "search.html", context)
 
 
 async def _find(datasette: Datasette, match: str, context: dict[str, Any]) -> None:

@@ -19,6 +19,7 @@ from datasette.utils.asgi import (  # type: ignore[import-untyped]  # ships no t
 
 from ledger.basis.verbal_scale import NEITHER, SCALE
 from ledger.basis.visible import visible_json
+from ledger.publish.answers import page
 from ledger.publish.drawn_pages import COUNT_SQL, FRONT_SQL, MOST_ON_FRONT
 from ledger.publish.evidence import finding_href, instrument_href, reference_href, source_href
 from ledger.publish.pages import finding_page, front_page, instrument_page
@@ -52,13 +53,6 @@ async def _rows(site: Datasette, sql: str, parameters: Mapping[str, Any]) -> lis
     """The rows of the answer, within the site's limits of time and of rows."""
     answer = await site.get_database(DATABASE).execute(sql, dict(parameters), truncate=True)
     return list(answer.rows)
-
-
-async def _page(
-    site: Datasette, request: Request, template: str, context: Mapping[str, Any], status: int = 200
-) -> Response:
-    body = await site.render_template(template, dict(context), request=request)
-    return Response.html(body, status=status)
 
 
 def _part(request: Request, name: str) -> str:
@@ -116,7 +110,7 @@ async def show_front(datasette: Datasette, request: Request) -> Response:
         **front_page(json.loads(row[0]) for row in rows),
         "left_out": max(0, count[0] - MOST_ON_FRONT),
     }
-    return await _page(datasette, request, "front_whole.html", context)
+    return page(datasette, "front_whole.html", context)
 
 
 async def show_instrument(datasette: Datasette, request: Request) -> Response:
@@ -130,7 +124,7 @@ async def show_instrument(datasette: Datasette, request: Request) -> Response:
     recordings = recordings_told(
         await _rows(datasette, RECORDINGS_SQL, asked), await _rows(datasette, CHANGES_SQL, asked)
     )
-    return await _page(datasette, request, "instrument.html", instrument_page(report, recordings))
+    return page(datasette, "instrument.html", instrument_page(report, recordings))
 
 
 async def show_report(datasette: Datasette, request: Request) -> Response:
@@ -153,10 +147,10 @@ async def show_finding(datasette: Datasette, request: Request) -> Response:
     context = finding_page(report, name, decisive)
     if context is None:
         raise NotFound(f"There is no finding {name!r} on {report['instrument']}.")
-    return await _page(datasette, request, "finding.html", context)
+    return page(datasette, "finding.html", context)
 
 
-async def show_words(datasette: Datasette, request: Request) -> Response:
+async def show_words(datasette: Datasette) -> Response:
     """What the words of the site mean, and the rules by which it concludes."""
     rules = await _rows(datasette, "SELECT id, sentence FROM rule ORDER BY id", {})
     context = {
@@ -164,7 +158,7 @@ async def show_words(datasette: Datasette, request: Request) -> Response:
         "scale": _scale(),
         "rules": [{"id": row["id"], "sentence": row["sentence"]} for row in rules],
     }
-    return await _page(datasette, request, "words.html", context)
+    return page(datasette, "words.html", context)
 
 
 def _scale() -> list[dict[str, str]]:
@@ -181,11 +175,10 @@ def _scale() -> list[dict[str, str]]:
     ]
 
 
-async def list_questions(datasette: Datasette, request: Request) -> Response:
+async def list_questions(datasette: Datasette) -> Response:
     """Every question that can be put to the site."""
-    return await _page(
+    return page(
         datasette,
-        request,
         "questions.html",
         {"page_title": "Questions", "questions": datasette.witnessmark_questions},
     )
@@ -226,7 +219,7 @@ async def answer_question(datasette: Datasette, request: Request) -> Response:
             context["plot_narrow_svg"] = plot_svg(bars, question.title, NARROW_UNITS, "plot-narrow")
     except QueryInterrupted:
         context["took_too_long"] = True
-    return await _page(datasette, request, "question.html", context)
+    return page(datasette, "question.html", context)
 
 
 async def _names(site: Datasette, rows: list[Any]) -> dict[str, str]:

@@ -187,7 +187,7 @@ def test_an_error_tells_no_tale(ask, site, monkeypatch, capfd):
         raise RuntimeError("secret of the house")
 
     monkeypatch.setattr(site, "render_template", broken)
-    answer = ask("/words")
+    answer = ask("/term/")
     assert answer.status_code == 500
     assert "secret" not in answer.text
     assert "Traceback" not in answer.text
