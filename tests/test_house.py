@@ -23,20 +23,20 @@ PAGE = ROOT / "DEVELOPERS.md"
 FLOORS: tuple[str, ...] = (
     (
         "advice chances disputes errors basis.conformity basis.date_wordings basis.hashing "
-        "basis.merkle basis.pattern_cost basis.phrases basis.spans basis.uncertainty "
-        "basis.units basis.verbal_scale basis.visible bench.row_ids exchange.iris "
-        "exchange.terms knowledge.compiled knowledge.glyphs publish.chain_layout "
+        "basis.merkle basis.pattern_cost basis.percentages basis.phrases basis.spans "
+        "basis.uncertainty basis.units basis.verbal_scale basis.visible bench.row_ids "
+        "exchange.iris exchange.terms knowledge.compiled knowledge.glyphs publish.chain_layout "
         "publish.connection publish.csv_cells publish.gathered publish.originality "
-        "publish.outlines publish.page_contexts publish.percentages publish.shortening "
-        "publish.writing reason.factors reason.rules record.exhibit_files record.pictures"
+        "publish.outlines publish.page_contexts publish.shortening publish.writing "
+        "reason.factors reason.rules record.exhibit_files record.pictures"
     ),
     (
         "findings holdings basis.copper basis.date_patterns basis.frets basis.limits "
         "basis.yamltext bench.form_drafts commands.paragraphs knowledge.readings "
-        "publish.challenge_contexts publish.dossier_files publish.guard publish.questions "
-        "publish.rendering publish.searching publish.svg publish.tables publish.time_scale "
-        "reason.domains reason.information reason.likelihoods reason.network record.connections "
-        "record.entries record.exhibits"
+        "publish.challenge_contexts publish.dossier_files publish.guard publish.percentages "
+        "publish.questions publish.rendering publish.searching publish.svg publish.tables "
+        "publish.time_scale reason.domains reason.information reason.likelihoods reason.network "
+        "record.connections record.entries record.exhibits"
     ),
     (
         "dossier basis.edtf basis.modelfaults basis.quantities bench.form_door bench.tables "
@@ -71,19 +71,19 @@ FLOORS: tuple[str, ...] = (
     ),
     (
         "bench.form_map bench.photographs_in bench.recorded exchange.graph exchange.statements "
-        "knowledge.packs publish.dossier publish.drawn_pages reason.wording record.changes "
-        "record.sheet"
+        "knowledge.packs publish.dossier publish.drawn_pages reason.dispute_wording "
+        "reason.wording record.changes record.sheet"
     ),
     (
-        "bench.form_tree bench.mapping_draft bench.plan exchange.assertions_rdf "
+        "printing bench.form_tree bench.mapping_draft bench.plan exchange.assertions_rdf "
         "exchange.chances_moved exchange.graph_changes exchange.graph_files exchange.histories "
         "exchange.support knowledge.component_values knowledge.facts knowledge.patents "
         "knowledge.production_codes knowledge.serials knowledge.source_codes publish.sitedb "
-        "publish.views reason.anatomy reason.dispute_wording reason.row_wording record.exposure "
-        "record.keys record.turns"
+        "publish.views reason.anatomy reason.row_wording record.exposure record.keys "
+        "record.turns"
     ),
     (
-        "printing bench.bench_rows bench.markup exchange.circles exchange.differing "
+        "bench.bench_rows bench.markup exchange.circles exchange.differing "
         "exchange.references_rdf exchange.resting knowledge.colour_bands "
         "knowledge.source_alternatives reason.draft reason.supposing record.store"
     ),

@@ -23,6 +23,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ledger.advice import Advice, Foreseen
+from ledger.basis.percentages import percent
 from ledger.basis.spans import iso_date
 from ledger.reason.draft import Draft
 from ledger.reason.examination import REACH_LOSES, REACHES, Examination, Ready
@@ -35,7 +36,7 @@ from ledger.reason.prospects import Prospect, Prospects
 from ledger.reason.ranges import region
 from ledger.reason.stretches import stretches_of, years_in_words
 from ledger.reason.weighing import Outcome, Scales
-from ledger.reason.wording import article, listing, percent
+from ledger.reason.wording import article, listing
 
 LEAST_BITS = 0.01
 ADVISED_AT_MOST = 30

@@ -17,9 +17,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from ledger.basis.percentages import percent
 from ledger.disputes import AnswerText, Dispute, ExhibitText, Observation, Rival
 from ledger.findings import Report
-from ledger.reason.wording import percent
 from ledger.record.case import WITHHELD_TEXT
 
 SHORT_HASH = 12

@@ -22,6 +22,7 @@ from math import log
 
 import numpy as np
 
+from ledger.basis.percentages import percent
 from ledger.basis.spans import iso_date
 from ledger.basis.verbal_scale import NEITHER, strength, support
 from ledger.chances import Chances, DateChance, LineWeight, PartChance, SuppositionChance, Sway
@@ -31,7 +32,7 @@ from ledger.reason.factors import Table
 from ledger.reason.posteriors import EVEN, verdict_of
 from ledger.reason.ranges import Moved, Reading, moved, read_off, region
 from ledger.reason.weighing import Scales
-from ledger.reason.wording import article, line_sentence, listing, percent
+from ledger.reason.wording import article, line_sentence, listing
 
 LEAST, GREATEST = 1e-12, 1 - 1e-12
 SWAYS_TOLD = 12

@@ -21,6 +21,7 @@ from math import exp, inf, log
 
 import numpy as np
 
+from ledger.basis.percentages import percent, percent_range
 from ledger.basis.spans import iso_date
 from ledger.chances import (
     Chances,
@@ -41,7 +42,7 @@ from ledger.reason.network import Supposition
 from ledger.reason.ranges import REGION, region
 from ledger.reason.weighed import Weighed
 from ledger.reason.weighing import Outcome, Scales
-from ledger.reason.wording import article, listing, percent
+from ledger.reason.wording import article, listing
 
 ACCOUNTS_WEIGHED = 24
 EVEN = 0.5
@@ -237,7 +238,7 @@ def _part(outcome: Outcome, event: str, chances: Table) -> PartChance:
     verdict = verdict_of(low, high)
     first, service, period, transplant = (round(float(share), 4) for share in chances)
     told = "" if verdict == "cannot be told" else f": {verdict}"
-    spread = f"{percent(low)} to {percent(high)} over the range of its prior"
+    spread = f"{percent_range(low, high)} over the range of its prior"
     sentence = (
         f"The {draft.event_name(event)}: chance {percent(chance)} of having left the works with the "
         f"instrument ({spread}){told or ': which of the two cannot be told'}."

@@ -26,6 +26,7 @@ from typing import Final
 import numpy as np
 
 from ledger.advice import Proposal, Reach
+from ledger.basis.percentages import percent
 from ledger.reason.advising import Survey, state_in_words
 from ledger.reason.evidence import Piece
 from ledger.reason.examination import REACH_LOSES, REACHES, Examination
@@ -33,7 +34,7 @@ from ledger.reason.factors import Factor, Table, normalised
 from ledger.reason.information import bits_of, expected_bits
 from ledger.reason.likelihoods import FIRST
 from ledger.reason.prospects import Prospects
-from ledger.reason.wording import article, listing, percent
+from ledger.reason.wording import article, listing
 
 DATE = "date"
 COSTS: Final[dict[Reach, int]] = {"look": 1, "open": 4, "remove": 16, "alter": 1000}

@@ -14,13 +14,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import exp, log
 
+from ledger.basis.percentages import percent
 from ledger.findings import Account, Chain, Conflict
 from ledger.models import Sighting, Work
 from ledger.reason.draft import Because, Draft
 from ledger.reason.reconcile import Reconciliation
 from ledger.reason.tighten import Tightener
 from ledger.reason.weighed import Weighed
-from ledger.reason.wording import article, counted, percent
+from ledger.reason.wording import article, counted
 
 ACCOUNTS_TOLD = 60
 LIKE_THE_FIRST = 1.05

@@ -373,17 +373,3 @@ def as_said(date: str) -> str:
     words = {"~": "about", "?": "perhaps", "%": "perhaps about"}.get(date[-1:])
     plain = date[:-1]
     return f"{words} {plain}" if words and plain.replace("-", "").isdigit() else date
-
-
-def percent(chance: float) -> str:
-    """A chance for a reader, never rounded to certainty.
-
-    >>> percent(0.861), percent(0.99995), percent(0.00002), percent(0.5)
-    ('86 %', 'over 99.9 %', 'under 0.1 %', '50 %')
-    """
-    if chance > 0.9995:
-        return "over 99.9 %"
-    if chance < 0.0005:
-        return "under 0.1 %"
-    digits = 0 if 0.05 <= chance <= 0.95 else 1
-    return f"{100 * chance:.{digits}f} %"
