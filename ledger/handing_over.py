@@ -31,6 +31,7 @@ from ledger.publish.dossier import dossier_page
 from ledger.publish.dossier_lines import lines_told, rows_told
 from ledger.publish.evidence import Evidence
 from ledger.publish.support import SHA256
+from ledger.reason.in_full import reason_in_full
 from ledger.record.changes import Book, current_lines, is_commitment
 from ledger.record.documents import PROOF_CLOSES, PROOF_MEMBER, PROOF_OPENS, proof_element
 from ledger.record.documents import rest_sha256 as sha256_of_rest
@@ -83,7 +84,7 @@ def hand_over(ledger: Ledger, wanted: Wanted, keys: Path | None = None) -> Hande
         UnknownName: there is no such instrument or challenge.
         LedgerError: something that stood openly by then has been withheld since.
     """
-    report = weigh(ledger, wanted.instrument, wanted.sequence, is_full=True)
+    report = weigh(ledger, wanted.instrument, wanted.sequence, reason_in_full)
     if wanted.purpose == "challenge":
         known = [each.id for each in report.challenges]
         if wanted.challenge not in known:

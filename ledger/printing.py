@@ -277,15 +277,18 @@ def print_supposed(
 def print_challenges(out: Console, report: Report) -> None:
     """Print the challenges on record, each with how many answers it has."""
     _title(out, report)
-    _paragraphs(out, "Challenges", _challenges(report) or ("None is on record.",))
-
-
-def _challenges(report: Report) -> list[str]:
-    return [
+    counted = [
         f"{report.instrument}/{each.id}: “{each.says}” "
         f"({len(each.answers)} {'answer' if len(each.answers) == 1 else 'answers'} on record)"
         for each in report.challenges
     ]
+    _paragraphs(out, "Challenges", counted or ("None is on record.",))
+
+
+def _challenges(report: Report) -> list[str]:
+    """The challenges among the lines: any report has these, only a full one has what to say."""
+    raised = (each for each in report.lines if each.section == "challenges")
+    return [f"{report.instrument}/{each.id}: {each.sentence}" for each in raised]
 
 
 def print_answer(out: Console, report: Report, sections: Iterable[Section]) -> None:

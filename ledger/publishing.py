@@ -15,7 +15,7 @@ from ledger.gathering import gather
 from ledger.knowledge.packs import Packs
 from ledger.publish.placing import DATABASE_FILE
 from ledger.publish.sitedb import ExhibitFile, Head, Publication, publish_site
-from ledger.reason.reasoner import reason
+from ledger.reason.in_full import reason_in_full
 from ledger.reason.row_wording import row_sentence
 from ledger.reason.rules import RULES
 from ledger.record.case import case_at
@@ -88,7 +88,7 @@ def _say_row(_: str, row: Reference) -> str:
 def _reports(ledger: Ledger, entries: tuple[Entry, ...], packs: Packs) -> Iterator[Report]:
     opened = ledger.opened()
     for instrument in instruments(entries):
-        yield reason(case_at(entries, instrument, None, opened), packs, is_full=True)
+        yield reason_in_full(case_at(entries, instrument, None, opened), packs)
 
 
 def _exhibits(ledger: Ledger, entries: Iterable[Entry]) -> Iterator[ExhibitFile]:

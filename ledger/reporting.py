@@ -5,14 +5,17 @@ Nothing here prints, writes or reads the clock.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from ledger.findings import Report
 from ledger.knowledge.packs import Packs, built_in_packs
 from ledger.reason.reasoner import reason
-from ledger.record.case import case_at, packs_at
+from ledger.record.case import Case, case_at, packs_at
 from ledger.record.entries import Entry
 from ledger.record.store import Ledger
+
+# What makes a report: the usual one here; the full one is imported by those who ask for it.
+Reasoner = Callable[[Case, Packs], Report]
 
 
 def known_packs(entries: Iterable[Entry], sequence: int | None = None) -> Packs:
@@ -33,13 +36,15 @@ def instruments(entries: Iterable[Entry]) -> dict[str, str]:
 
 
 def weigh(
-    ledger: Ledger, instrument: str, sequence: int | None = None, *, is_full: bool = False
+    ledger: Ledger, instrument: str, sequence: int | None = None, by: Reasoner = reason
 ) -> Report:
     """The report on an instrument as it was known after entry ``sequence`` (None: now).
+
+    ``by`` makes it: the usual report, or :func:`ledger.reason.in_full.reason_in_full`.
 
     Raises:
         UnknownName: nothing of that instrument was recorded by then.
     """
     entries = ledger.entries()
     case = case_at(entries, instrument, sequence, ledger.opened())
-    return reason(case, known_packs(entries, sequence), is_full=is_full)
+    return by(case, known_packs(entries, sequence))

@@ -17,6 +17,7 @@ from ledger.errors import UnknownName
 from ledger.exchange.differing import difference_of
 from ledger.findings import Report
 from ledger.reason.dispute_wording import sections_of
+from ledger.reason.in_full import reason_in_full
 from ledger.reason.reasoner import reason
 from ledger.reason.standing import difference
 from ledger.reason.suppose import Supposing, leaving_out, supposition_of
@@ -108,7 +109,7 @@ def answer(challenge: str, ledger_path: Path, sequence: int | None, *, as_json: 
     gc.disable()
     instrument, slash, name = challenge.partition("/")
     with Ledger.open(ledger_path, read_only=True) as ledger:
-        report = reporting.weigh(ledger, instrument, sequence, is_full=True)
+        report = reporting.weigh(ledger, instrument, sequence, reason_in_full)
         if not slash:
             printing.print_challenges(printing.console(), report)
             return

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+from importlib import import_module
 from pathlib import Path
 
 import click
@@ -10,6 +11,7 @@ import click
 from ledger import printing, reporting
 from ledger.commands.options import AT_OPTION, LEDGER_OPTION
 from ledger.reason.explain import explain as unfolded
+from ledger.reason.reasoner import reason
 from ledger.record.schemas import report_json
 from ledger.record.store import Ledger
 
@@ -23,7 +25,8 @@ from ledger.record.store import Ledger
     "--full",
     "is_full",
     is_flag=True,
-    help="Also what each line is worth, and how far every starting value of practice sways it.",
+    help="Also what each line is worth, how far every starting value of practice sways it, what to "
+    "examine next, and what there is to say to each challenge.",
 )
 def weigh(
     instrument: str, ledger_path: Path, sequence: int | None, *, as_json: bool, is_full: bool
@@ -32,11 +35,19 @@ def weigh(
     # It runs once and ends: what is built is needed to the end, so nothing is worth collecting.
     gc.disable()
     with Ledger.open(ledger_path, read_only=True) as ledger:
-        report = reporting.weigh(ledger, instrument, sequence, is_full=is_full)
+        report = reporting.weigh(ledger, instrument, sequence, by=_reasoner(is_full=is_full))
     if as_json:
         click.echo(report_json(report))
     else:
         printing.print_report(printing.console(), report)
+
+
+def _reasoner(*, is_full: bool) -> reporting.Reasoner:
+    """What makes the report; the usual one has to be quick and never imports the full one."""
+    if not is_full:
+        return reason
+    found: reporting.Reasoner = import_module("ledger.reason.in_full").reason_in_full
+    return found
 
 
 @click.command()

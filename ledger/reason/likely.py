@@ -1,11 +1,12 @@
 """What does the weighing of a whole case come to?
 
-Question answered: the accounts in the order of their exact chance, the chances of dates, parts and
-suppositions and, in full, the worth of every line and what to examine next.
+Question answered: the accounts in the order of their exact chance, and the chances of dates, parts
+and suppositions.
 
 Method: the pieces of evidence are gathered once (:mod:`ledger.reason.weighing`) and asked by each.
 
-Cost: that of what is asked.
+Cost: that of what is asked. What more is asked of the same pieces is passed in, so that a usual
+report neither pays for it nor imports it: see :mod:`ledger.reason.in_full`.
 
 What it does not do: hide that a case is too tangled, or that nothing in it has a date; it says so
 in place of chances.
@@ -13,17 +14,17 @@ in place of chances.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from ledger.advice import Advice
 from ledger.chances import Chances
-from ledger.reason.advising import advise
 from ledger.reason.derive import Derivation
+from ledger.reason.draft import Draft
 from ledger.reason.factors import TooTangled
-from ledger.reason.leaving_out import with_weights
 from ledger.reason.posteriors import given_on, ranked_accounts, tell_chances
 from ledger.reason.weighed import Weighed
-from ledger.reason.weighing import scales_of
+from ledger.reason.weighing import Outcome, Scales, scales_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +36,26 @@ class Likely:
     advice: tuple[Advice, ...] = ()
 
 
-def weigh_all(derivation: Derivation, weighed: Weighed, *, is_full: bool) -> tuple[Weighed, Likely]:
-    """The accounts in the order of their exact chances, those chances, and all others."""
+More = Callable[[Draft, Scales, Outcome, Chances], tuple[Chances, tuple[Advice, ...]]]
+
+
+def nothing_more(
+    draft: Draft,  # noqa: ARG001 - every answer to "what more" is asked alike
+    scales: Scales,  # noqa: ARG001
+    outcome: Outcome,  # noqa: ARG001
+    chances: Chances,
+) -> tuple[Chances, tuple[Advice, ...]]:
+    """The chances as they are, and no advice."""
+    return chances, ()
+
+
+def weigh_all(
+    derivation: Derivation, weighed: Weighed, more: More = nothing_more
+) -> tuple[Weighed, Likely]:
+    """The accounts in the order of their exact chances, those chances, and all others.
+
+    Where there are chances to be told, ``more`` may add to them before anything rests on them.
+    """
     draft = derivation.draft
     try:
         scales = scales_of(draft, derivation.readings, weighed.suppositions, weighed.fitments)
@@ -50,9 +69,8 @@ def weigh_all(derivation: Derivation, weighed: Weighed, *, is_full: bool) -> tup
         ranked, of_accounts = ranked_accounts(scales, weighed)
         chances = tell_chances(scales, outcome)
         advice: tuple[Advice, ...] = ()
-        if is_full and chances.is_possible:
-            chances = with_weights(scales, chances)
-            advice = advise(scales, outcome, draft)
+        if chances.is_possible:
+            chances, advice = more(draft, scales, outcome, chances)
         parts = {part.event: part for part in chances.parts}
         return replace(ranked, parts=parts), Likely(chances, of_accounts, advice)
     except TooTangled as error:

@@ -1,6 +1,6 @@
 """What follows from this case, as far as it can be relied on?
 
-Question answered: everything a report holds, from a case and packs. The one door to reasoning:
+Question answered: everything a usual report holds, from a case and packs. The door to reasoning:
 :func:`reason` is a pure function of a case and packs. It reads no clock and no database, draws no
 random number, and gives the same report for any hash seed.
 
@@ -20,7 +20,6 @@ from typing import Any
 
 from ledger.basis.spans import Spans, spans_as_text
 from ledger.chances import Chances
-from ledger.disputes import Dispute
 from ledger.findings import (
     FORMAT,
     CautionText,
@@ -35,9 +34,8 @@ from ledger.findings import (
     SuppositionText,
 )
 from ledger.knowledge.packs import ROW_SECTIONS, Packs
-from ledger.models import Challenge, Exhibit, Feature, Identity, Mark, Source
+from ledger.models import Exhibit, Feature, Identity, Mark, Source
 from ledger.reason.anatomy import positions_of
-from ledger.reason.answering import answer_challenges, with_members
 from ledger.reason.cautions import cautions_of_lines, with_cautions
 from ledger.reason.concluding import conclude, conclude_impossible
 from ledger.reason.dating import alternatives, masked_reading, place_of
@@ -47,12 +45,11 @@ from ledger.reason.ends import Bench, date_events, leaves_of, rule_out_readings
 from ledger.reason.given import NOTHING_GIVEN, Given, settled
 from ledger.reason.happenings import time_axis
 from ledger.reason.hitting import Costs, minimal_conflict
-from ledger.reason.likely import weigh_all
+from ledger.reason.likely import More, nothing_more, weigh_all
 from ledger.reason.priors import age_in_years, fitments, suppositions
 from ledger.reason.reconcile import Reconciliation, reconcile
 from ledger.reason.row_wording import row_sentence
 from ledger.reason.states import state_positions
-from ledger.reason.supposing import Supposing, case_supposing, packs_supposing
 from ledger.reason.surprises import (
     open_questions,
     open_surprises,
@@ -75,56 +72,26 @@ from ledger.record.case import Case, Recorded
 LEADING_DATED = 12
 
 
-def reason(
-    case: Case, packs: Packs, given: Given | None = None, *, is_full: bool = False
-) -> Report:
-    """The report on the case; with something ``given``, as if it were so, challenges aside.
+def reason(case: Case, packs: Packs, given: Given | None = None) -> Report:
+    """The usual report on the case; with something ``given``, as if it were so.
 
-    In full it also has what each line is worth, the ranges over every starting value of practice
-    and what sways the conclusions most.
-
-    What is given of a name on which nothing rests changes nothing.
+    What is given of a name on which nothing rests changes nothing. What each line is worth, what
+    to examine next and what there is to say to a challenge stands in the full report only:
+    :func:`ledger.reason.in_full.reason_in_full`.
 
     Raises:
         UnknownName: no pack has a catalogue for the instrument's kind.
     """
-    weighed, report = _conclude(case, packs, given or NOTHING_GIVEN, is_full=is_full)
-    if given is not None or not case.of(Challenge):
-        return report
-
-    def again(what: Supposing) -> Report:
-        return reason(
-            case_supposing(case, what),
-            packs_supposing(packs, what),
-            with_members(weighed.draft, what.given),
-        )
-
-    disputes = answer_challenges(weighed, report, again)
-    cautions = (*report.cautions, *_cautions_of(weighed.draft, report, disputes))
-    return replace(report, challenges=disputes, cautions=cautions)
+    return conclude_case(case, packs, given)[1]
 
 
-def _cautions_of(
-    draft: Draft, report: Report, disputes: tuple[Dispute, ...]
-) -> tuple[CautionText, ...]:
-    """The cautions that the words of challenges call for and that the report does not give."""
-    told = {each.id for each in report.cautions}
-    called: dict[str, str] = {}
-    for dispute in disputes:
-        for name in dispute.cautions:
-            if name not in told:
-                called.setdefault(name, dispute.id.replace("-", " "))
-    rows = draft.packs.cautions(called)
-    return tuple(
-        CautionText(row.row.id, f"challenge “{about}”", row.row.says, row.row.defer_to)
-        for row, about in zip(rows, called.values(), strict=True)
-    )
-
-
-def _conclude(case: Case, packs: Packs, given: Given, *, is_full: bool) -> tuple[Weighed, Report]:
-    derivation = derive(case, packs, given)
+def conclude_case(
+    case: Case, packs: Packs, given: Given | None = None, more: More = nothing_more
+) -> tuple[Weighed, Report]:
+    """The report, and what it was drawn from; ``more`` may add to the chances it rests on."""
+    derivation = derive(case, packs, given or NOTHING_GIVEN)
     age = age_in_years(derivation.draft)
-    weighed, likely = weigh_all(derivation, _weigh(derivation), is_full=is_full)
+    weighed, likely = weigh_all(derivation, _weigh(derivation), more)
     draft = derivation.draft
     is_possible = bool(weighed.leading)
     accounts = tell_accounts(weighed, likely.of_accounts)

@@ -16,6 +16,7 @@ from ledger.findings import Account, EventDating, PositionFinding, Reading, Repo
 from ledger.holdings import sample_data
 from ledger.knowledge.packs import Packs, built_in_packs
 from ledger.models import SECTIONS, BenchSheet
+from ledger.reason.in_full import reason_in_full
 from ledger.reason.reasoner import reason
 from ledger.record.case import Case, Recorded, withheld_fields
 from ledger.references import PackFile
@@ -115,11 +116,15 @@ def _case_of(sheet: BenchSheet) -> Case:
     return Case(sheet.instrument, len(lines) + 1, lines)
 
 
-def _weigh(sheet: dict[str, Any], pack: dict[str, Any] | None) -> Report:
+def _weigh(
+    sheet: dict[str, Any],
+    pack: dict[str, Any] | None,
+    by: Callable[[Case, Packs], Report] = reason,
+) -> Report:
     case = _case_of(BenchSheet.model_validate(sheet))
     if pack is None:
-        return reason(case, _built_in())
-    return reason(case, Packs.of((*built_in_packs(), PackFile.model_validate(pack))))
+        return by(case, _built_in())
+    return by(case, Packs.of((*built_in_packs(), PackFile.model_validate(pack))))
 
 
 @cache
@@ -192,7 +197,8 @@ def weigh_sheet() -> Callable[..., Readout]:
                 for section, given in pack.items()
             }
             pack = {"pack": "tiny-pack", "title": "Tiny", "version": "1", "invented": "yes", **rows}
-        return Readout(_weigh(sheet, pack))
+        by = reason_in_full if "challenges" in sections else reason
+        return Readout(_weigh(sheet, pack, by))
 
     return weighed
 
@@ -210,8 +216,7 @@ def dispute() -> Callable[..., Dispute]:
         for section, given in more.items():
             sheet[section] = [*sheet.get(section, []), *given]
         sheet["challenges"] = [raised]
-        report = _weigh(sheet, pack)
-        (found,) = report.challenges
+        (found,) = _weigh(sheet, pack, by=reason_in_full).challenges
         return found
 
     return answered

@@ -12,6 +12,7 @@ from dataclasses import asdict
 import pytest
 
 from ledger.disputes import Dispute
+from ledger.reason.in_full import reason_in_full
 from ledger.reason.rules import RULES
 
 ACCUSING = re.compile(r"\b(fak|forg|fraud|decei|deceptive|liar|lied\b|lying|counterfeit|bogus)")
@@ -178,8 +179,8 @@ def test_a_photograph_stands_by_what_it_was_matched_by(dispute):
     assert said(found.stands, "Completed: not before 1949-04-17; not after 1950-12-30")
 
 
-def test_every_exhibit_of_an_observation_has_its_hash(weigh_sample):
-    (found,) = weigh_sample("dunnock-lap-steel").challenges
+def test_every_exhibit_of_an_observation_has_its_hash(sample_case):
+    (found,) = reason_in_full(*sample_case("dunnock-lap-steel")).challenges
     for each in found.observations:
         assert re.fullmatch(r"[0-9a-f]{64}", each.hash)
     shown = [exhibit for each in found.observations for exhibit in each.exhibits]
@@ -234,9 +235,9 @@ def test_frame_and_cone_of_a_loudspeaker_are_told_apart(dispute, doubted):
 
 
 def test_what_was_said_wrongly_is_withdrawn_with_its_date_and_who_was_told_is_withheld(
-    weigh_sample,
+    sample_case,
 ):
-    (found,) = weigh_sample("garganey-amplifier").challenges
+    (found,) = reason_in_full(*sample_case("garganey-amplifier")).challenges
     (answer,) = found.answers
     assert answer.corrects
     assert answer.date == "2024-06-27"

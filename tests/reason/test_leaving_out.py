@@ -7,6 +7,7 @@ import re
 import pytest
 
 from ledger.basis.verbal_scale import strength
+from ledger.reason.in_full import reason_in_full
 from ledger.reason.reasoner import reason
 
 SAMPLES = ("dunnock-lap-steel", "whinchat-mandolin", "garganey-amplifier")
@@ -20,7 +21,7 @@ def full(sample_case):
     def report(name):
         if name not in found:
             case, packs = sample_case(name)
-            found[name] = reason(case, packs, is_full=True)
+            found[name] = reason_in_full(case, packs)
         return found[name]
 
     return report
