@@ -7,6 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
+from pydantic import TypeAdapter
+
+from ledger.basis.visible import visible_json
 from ledger.findings import Report
 from ledger.knowledge.packs import Packs, built_in_packs
 from ledger.reason.reasoner import reason
@@ -33,6 +36,11 @@ def instruments(entries: Iterable[Entry]) -> dict[str, str]:
             else:
                 found[entry.book] = str(entry.body["name"])
     return found
+
+
+def report_json(report: Report) -> str:
+    """The report as JSON of the published schema, the same bytes for the same report."""
+    return visible_json(TypeAdapter(Report).dump_json(report, indent=2).decode("utf-8"))
 
 
 def weigh(

@@ -15,8 +15,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import date
 from enum import Enum
 
+# The calendar repeats itself after these, weekdays and all.
 DAYS_IN_400_YEARS = 146_097
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 SUNDAY = 0  # day number 0001-01-01 was a Monday, so day % 7 is 0 on Sundays
@@ -43,12 +45,12 @@ def day_number(year: int, month: int = 1, day: int = 1) -> int:
     """
     if not 1 <= month <= 12:
         raise ValueError(f"there is no month {month}")
-    if not 1 <= day <= days_in_month(year, month):
-        raise ValueError(f"{year:04d}-{month:02d} has no day {day}")
-    before = year - 1
-    leaps = before // 4 - before // 100 + before // 400
-    months = sum(days_in_month(year, m) for m in range(1, month))
-    return before * 365 + leaps + months + day
+    cycles, within = divmod(year - 1, 400)
+    try:
+        of_cycle = date(within + 1, month, day).toordinal()
+    except ValueError:
+        raise ValueError(f"{year:04d}-{month:02d} has no day {day}") from None
+    return cycles * DAYS_IN_400_YEARS + of_cycle
 
 
 def calendar_date(day: int) -> tuple[int, int, int]:
@@ -57,21 +59,9 @@ def calendar_date(day: int) -> tuple[int, int, int]:
     >>> calendar_date(714245)
     (1956, 7, 15)
     """
-    cycles, rest = divmod(day - 1, DAYS_IN_400_YEARS)
-    low, high = 0, 400
-    while high - low > 1:
-        middle = (low + high) // 2
-        if day_number(middle + 1) - 1 <= rest:
-            low = middle
-        else:
-            high = middle
-    year = low + 1
-    rest -= day_number(year) - 1
-    month = 1
-    while rest >= days_in_month(year, month):
-        rest -= days_in_month(year, month)
-        month += 1
-    return cycles * 400 + year, month, rest + 1
+    cycles, within = divmod(day - 1, DAYS_IN_400_YEARS)
+    of_cycle = date.fromordinal(within + 1)
+    return cycles * 400 + of_cycle.year, of_cycle.month, of_cycle.day
 
 
 def iso_date(day: int) -> str:

@@ -23,7 +23,6 @@ from ledger.reason.standing import difference
 from ledger.reason.suppose import Supposing, leaving_out, supposition_of
 from ledger.reason.suppose import suppose as supposed
 from ledger.record.case import case_at
-from ledger.record.schemas import report_json
 from ledger.record.store import Ledger
 
 ANSWER_FORMAT = "witnessmark answer 1"
@@ -67,7 +66,7 @@ def suppose(
         raise click.UsageError("Say what is to be supposed: --help lists what can be.")
     after = supposed(case, packs, what)
     if as_json:
-        click.echo(report_json(after))
+        click.echo(reporting.report_json(after))
         return
     places = (*given["first"], *given["not_first"])
     changed = difference_of(before, after)

@@ -12,7 +12,6 @@ from ledger import printing, reporting
 from ledger.commands.options import AT_OPTION, LEDGER_OPTION
 from ledger.reason.explain import explain as unfolded
 from ledger.reason.reasoner import reason
-from ledger.record.schemas import report_json
 from ledger.record.store import Ledger
 
 
@@ -37,7 +36,7 @@ def weigh(
     with Ledger.open(ledger_path, read_only=True) as ledger:
         report = reporting.weigh(ledger, instrument, sequence, by=_reasoner(is_full=is_full))
     if as_json:
-        click.echo(report_json(report))
+        click.echo(reporting.report_json(report))
     else:
         printing.print_report(printing.console(), report)
 

@@ -12,7 +12,6 @@ from typing import Any, Final
 from pydantic import BaseModel, TypeAdapter
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 
-from ledger.basis.visible import visible_json
 from ledger.dossier import Dossier
 from ledger.findings import Report
 from ledger.models import BenchSheet
@@ -74,11 +73,6 @@ def dossier_schema() -> dict[str, Any]:
     signed["required"] = [name for name in signed["required"] if name != "document"]
     signed["properties"]["document"] = {"$ref": "#/$defs/SignedRest"}
     return {"$schema": DIALECT, "$comment": REMAKE, **made, "title": "Dossier"}
-
-
-def report_json(report: Report) -> str:
-    """The report as JSON of the published schema, the same bytes for the same report."""
-    return visible_json(TypeAdapter(Report).dump_json(report, indent=2).decode("utf-8"))
 
 
 def schema_documents() -> dict[str, str]:

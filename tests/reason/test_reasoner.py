@@ -27,8 +27,8 @@ from ledger.models import SECTIONS, BenchSheet
 from ledger.reason.explain import explain
 from ledger.reason.reasoner import reason
 from ledger.record.case import Case, Recorded, withheld_fields
-from ledger.record.schemas import report_json
 from ledger.references import PackFile
+from ledger.reporting import report_json
 
 ROOT = Path(__file__).parents[2]
 KINDS = {
@@ -451,7 +451,7 @@ from ledger.knowledge.packs import Packs, built_in_packs
 from ledger.models import SECTIONS
 from ledger.reason.reasoner import reason
 from ledger.record.case import Case, Recorded, withheld_fields
-from ledger.record.schemas import report_json
+from ledger.reporting import report_json
 from ledger.record.sheet import read_sheet
 from ledger.references import PackFile
 

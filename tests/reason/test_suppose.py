@@ -11,7 +11,7 @@ from ledger.models import SECTIONS, BenchSheet
 from ledger.reason.reasoner import reason
 from ledger.reason.standing import difference, ends_in_words
 from ledger.reason.suppose import Supposing, leaving_out, suppose, supposition_of
-from ledger.record.schemas import report_json
+from ledger.reporting import report_json
 
 NAMES = ("corbel-mandolin", "kestwick-arrow", "violin-1743")
 

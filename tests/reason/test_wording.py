@@ -10,7 +10,7 @@ from ledger.models import SECTIONS, BenchSheet
 from ledger.reason.reasoner import reason
 from ledger.reason.wording import counted, days_in_words, line_sentence, listing, soundness
 from ledger.record.case import WITHHELD_TEXT, Case, Recorded, withheld_fields
-from ledger.record.schemas import report_json
+from ledger.reporting import report_json
 
 BENCH = {"id": "bench", "kind": "examination", "title": "Sitting", "date": "2026-01-05"}
 OLD = {"id": "old", "position": "pot.1", "name": "old pot"}
