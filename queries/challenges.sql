@@ -2,7 +2,7 @@
 -- description: Every challenge on record with the statements that it touches, what would fall if it
 --   were right, what is conceded, and how many answers there are. None of them is evidence.
 -- for: dealer, collector
--- parameter instrument: Only this instrument (its id; empty for all) |
+-- parameter instrument: Only this instrument |
 -- column instrument: the instrument
 -- column says: the challenge, in the challenger's own words
 -- column claims: the statements that it touches

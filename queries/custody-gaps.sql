@@ -24,7 +24,8 @@ WITH told AS (
                ROWS UNBOUNDED PRECEDING
            ) AS reached
     FROM timeline_item
-    WHERE lane = 'custody' AND begins IS NOT NULL
+    -- A gap that the report names is no holder.
+    WHERE lane = 'custody' AND begins IS NOT NULL AND label NOT LIKE 'Gap:%'
 ),
 steps AS (
     SELECT instrument, reached AS gap_begins,

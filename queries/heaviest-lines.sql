@@ -3,7 +3,7 @@
 --   statement or against it. Weights of lines that depend on each other cannot be multiplied.
 --   The fifty heaviest are told.
 -- for: dealer, researcher
--- parameter instrument: Only this instrument (its id; empty for all) |
+-- parameter instrument: Only this instrument |
 -- parameter least: Worth at least this many to one | 10
 -- column instrument: the instrument
 -- column about: what they are worth something for

@@ -2,7 +2,7 @@
 -- description: Things seen that nothing recorded explains, and questions nobody has answered.
 --   They stay here until something explains them.
 -- for: collector, dealer, researcher
--- parameter instrument: Only this instrument (its id; empty for all) |
+-- parameter instrument: Only this instrument |
 -- column instrument: the instrument
 -- column what: a surprise or a question
 -- column sentence: what is open

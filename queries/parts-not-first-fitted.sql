@@ -2,7 +2,7 @@
 -- description: Every position whose state is something other than first-fitted, with its reasons.
 --   A position that merely has not been examined is not among them.
 -- for: collector, dealer
--- parameter instrument: Only this instrument (its id; empty for all) |
+-- parameter instrument: Only this instrument |
 -- parameter position: Position begins with (such as pot; empty for all) |
 -- column instrument: the instrument
 -- column position: the position

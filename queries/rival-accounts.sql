@@ -2,8 +2,8 @@
 -- description: Where not everything can hold, each account gives up as little as it can so that
 --   the rest can. Leading accounts are those that cannot be put aside.
 -- for: dealer, collector
--- parameter instrument: Only this instrument (its id; empty for all) |
--- parameter leading: Only leading accounts (yes or no) | no
+-- parameter instrument: Only this instrument |
+-- parameter leading: Only leading accounts (yes or no) | yes
 -- column instrument: the instrument
 -- column account: the account
 -- column is_leading: whether it cannot be put aside

@@ -2,7 +2,7 @@
 -- description: Everything recorded as done to an instrument after it was completed, and the parts
 --   that are no longer in it, with where they are kept as far as that is told.
 -- for: collector, dealer
--- parameter instrument: Only this instrument (its id; empty for all) |
+-- parameter instrument: Only this instrument |
 -- column instrument: the instrument
 -- column what: a work or a part
 -- column positions: the positions it concerns

@@ -26,66 +26,71 @@ FLOORS: tuple[str, ...] = (
         "basis.merkle basis.pattern_cost basis.percentages basis.phrases basis.spans "
         "basis.uncertainty basis.units basis.verbal_scale basis.visible bench.row_ids "
         "exchange.iris exchange.terms knowledge.compiled knowledge.glyphs publish.chain_layout "
-        "publish.connection publish.csv_cells publish.gathered publish.originality "
-        "publish.outlines publish.page_contexts publish.shortening publish.writing "
-        "reason.factors reason.rules record.exhibit_files record.pictures"
+        "publish.connection publish.csv_cells publish.gathered publish.outlines "
+        "publish.page_contexts publish.shortening publish.writing reason.factors reason.rules "
+        "record.exhibit_files record.pictures"
     ),
     (
         "findings holdings basis.copper basis.date_patterns basis.frets basis.limits "
         "basis.yamltext bench.form_drafts commands.paragraphs knowledge.readings "
         "publish.challenge_contexts publish.dossier_files publish.guard publish.percentages "
-        "publish.questions publish.rendering publish.searching publish.svg publish.tables "
-        "publish.time_scale reason.domains reason.information reason.likelihoods reason.network "
-        "record.connections record.entries record.exhibits"
+        "publish.questions publish.rendering publish.searching publish.support_contexts "
+        "publish.svg publish.tables publish.time_scale reason.domains reason.groups "
+        "reason.information reason.likelihoods reason.network record.connections record.entries "
+        "record.exhibits"
     ),
     (
         "dossier basis.edtf basis.modelfaults basis.quantities bench.form_door bench.tables "
         "exchange.dates_rdf exchange.ontology publish.answers publish.chain_drawing "
         "publish.chance_contexts publish.chance_drawing publish.chance_rows "
-        "publish.dossier_contexts publish.evidence publish.part_drawing publish.placing "
-        "publish.plot_drawing publish.time_rows reason.explain reason.given reason.stretches "
-        "reason.tighten record.chain"
+        "publish.dossier_contexts publish.evidence publish.originality publish.part_drawing "
+        "publish.placing publish.register_answers publish.time_rows reason.explain reason.given "
+        "reason.stretches reason.sums reason.sweeps record.chain"
     ),
     (
-        "lines basis.circuits bench.form_dates exchange.alternatives exchange.chances_rdf "
-        "exchange.checking exchange.provenance publish.challenge_rows publish.doubt_sections "
-        "publish.naming publish.passage_rows publish.report_pages publish.search_views "
-        "publish.support publish.time_drawing publish.timeline_drawing reason.hitting "
+        "lines basis.circuits bench.form_dates exchange.chances_rdf exchange.checking "
+        "exchange.provenance publish.challenge_rows publish.doubt_sections publish.naming "
+        "publish.passage_rows publish.time_drawing reason.roots reason.tighten "
         "record.migrations"
     ),
     (
-        "challenges masks searches basis.electrical bench.steps exchange.findings_rdf "
-        "publish.chance_sections publish.curve_drawing publish.date_sections "
-        "publish.reference_views publish.report_rows reason.independence"
+        "challenges masks searches basis.electrical bench.steps exchange.alternatives "
+        "exchange.findings_rdf publish.chance_sections publish.curve_drawing "
+        "publish.date_sections publish.report_rows publish.wording reason.hitting"
     ),
-    "models publish.bound_drawing reason.reconcile",
     (
-        "rows bench.columns bench.sheet_writer bench.treatments publish.dossier_lines "
-        "publish.drawings record.links"
+        "models publish.plot_drawing publish.report_pages publish.search_views publish.support "
+        "reason.independence"
     ),
-    "marking bench.form_kinds publish.dossier_drawings publish.instrument_sections",
-    "references publish.challenge_sections publish.dossier_sections",
     (
-        "knowledge.catalogues knowledge.tree_rings publish.dossier_answers publish.pack_rows "
-        "publish.pages record.case record.schemas"
+        "rows bench.columns bench.sheet_writer bench.treatments publish.bound_drawing "
+        "publish.question_views publish.timeline_drawing reason.reconcile record.links"
+    ),
+    ("marking bench.form_kinds publish.dossier_lines publish.drawings publish.reference_views"),
+    "references publish.dossier_drawings publish.instrument_sections",
+    (
+        "knowledge.catalogues knowledge.tree_rings publish.challenge_sections "
+        "publish.dossier_sections publish.pack_rows publish.shared_sections record.case "
+        "record.schemas"
     ),
     (
         "bench.form_map bench.photographs_in bench.recorded exchange.graph exchange.statements "
-        "knowledge.packs publish.dossier publish.drawn_pages reason.dispute_wording "
+        "knowledge.packs publish.dossier_answers publish.pages reason.dispute_wording "
         "reason.wording record.changes record.sheet"
     ),
     (
         "printing bench.form_tree bench.mapping_draft bench.plan exchange.assertions_rdf "
         "exchange.chances_moved exchange.graph_changes exchange.graph_files exchange.histories "
         "exchange.support knowledge.component_values knowledge.facts knowledge.patents "
-        "knowledge.production_codes knowledge.serials knowledge.source_codes publish.sitedb "
-        "publish.views reason.anatomy reason.row_wording record.exposure record.keys "
-        "record.turns"
+        "knowledge.production_codes knowledge.serials knowledge.source_codes publish.dossier "
+        "publish.drawn_pages reason.anatomy reason.row_wording record.chaining record.exposure "
+        "record.keys record.turns"
     ),
     (
         "bench.bench_rows bench.markup exchange.circles exchange.differing "
         "exchange.references_rdf exchange.resting knowledge.colour_bands "
-        "knowledge.source_alternatives reason.draft reason.supposing record.store"
+        "knowledge.source_alternatives publish.sitedb publish.views reason.draft "
+        "reason.supposing record.store"
     ),
     (
         "workflow bench.forms bench.rows_in bench.spreadsheet_out commands.options exchange.rdf "
@@ -98,7 +103,7 @@ FLOORS: tuple[str, ...] = (
         "reason.comparing reason.standing record.audit"
     ),
     (
-        "bench.first_steps bench.form_desk bench.spreadsheet_in commands.others "
+        "bench.first_steps bench.form_desk bench.spreadsheet_in commands.others knowledge.slips "
         "publish.mark_views reason.dating record.matter_audit record.proofs"
     ),
     (
@@ -119,10 +124,9 @@ FLOORS: tuple[str, ...] = (
         "reason.answering reason.foreseen_comparisons reason.foreseen_marks "
         "reason.foreseen_traces reason.posteriors reason.prospects"
     ),
-    "reason.advising reason.leaving_out",
-    "reason.likely reason.settling",
-    "reason.next_steps reason.reasoner",
-    "reporting reason.suppose",
+    "reason.advising reason.leaving_out reason.likely",
+    "reason.reasoner reason.settling",
+    "reporting reason.in_full reason.next_steps reason.suppose",
     (
         "gathering handing_over bench.form_objects commands.advising commands.bench "
         "commands.disputing commands.graphs commands.histories commands.recording "
@@ -178,8 +182,9 @@ MET_IN: Mapping[str, str] = {
     "pyoxigraph": "exchange",
     "pyshacl": "exchange.checking",  # of an extra: only the commands that check import it
     "prov": "exchange.provenance",
-    # record.pictures for an extra, which is not always there; the others for files of the package.
-    "importlib": "cli knowledge.packs record.pictures bench.steps bench.worksheet",
+    # record.pictures for an extra, which is not always there; commands.weighing for what only the
+    # full report needs; the others for files of the package.
+    "importlib": "cli commands.weighing knowledge.packs record.pictures bench.steps bench.worksheet",
 }
 LATE_IN = "cli"
 DRAWERS = frozenset({"utils", "util", "helpers", "helper", "core", "misc", "common", "manager"})

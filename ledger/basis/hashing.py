@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+from functools import lru_cache
 from json.encoder import encode_basestring as quoted
 from typing import Final
 
@@ -20,6 +21,11 @@ GREATEST_EXACT_INTEGER: Final = 2**53 - 1
 # a character beyond the first plane takes part.
 _BEYOND_FIRST_PLANE: Final = re.compile("[\ud800-\udfff\U00010000-\U0010ffff]")
 _MOST_NESTED: Final = 60
+_MOST_KEYS_KEPT: Final = 32
+
+
+class _NotPlain(Exception):
+    """Something takes the long way."""
 
 
 def canonical_json(value: object) -> bytes:
@@ -28,11 +34,23 @@ def canonical_json(value: object) -> bytes:
     Raises:
         ValueError: the value has something JSON cannot carry exactly.
     """
-    text = _plain_json(value, _MOST_NESTED)
-    if text is not None and (text.isascii() or not _BEYOND_FIRST_PLANE.search(text)):
-        return text.encode("utf-8")
+    return canonical_text(value).encode("utf-8")
+
+
+def canonical_text(value: object) -> str:
+    """The RFC 8785 bytes of a JSON value as the text that they are.
+
+    Raises:
+        ValueError: the value has something JSON cannot carry exactly.
+    """
     try:
-        return rfc8785.dumps(value)  # type: ignore[arg-type]  # it checks the value itself
+        text = _plain_text(value, _MOST_NESTED)
+        if text.isascii() or not _BEYOND_FIRST_PLANE.search(text):
+            return text
+    except _NotPlain:
+        pass
+    try:
+        return rfc8785.dumps(value).decode("utf-8")  # type: ignore[arg-type]  # it checks the value itself
     except rfc8785.CanonicalizationError as error:
         raise ValueError(f"this cannot be written as canonical JSON: {error}") from error
     except RecursionError as error:
@@ -44,33 +62,48 @@ def sha256_hex(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def _plain_json(value: object, nested: int) -> str | None:
-    """The value as canonical JSON, None where something in it takes the long way."""
-    kind = type(value)
-    if kind is str:
-        return quoted(value)  # type: ignore[arg-type]  # its very kind was just looked at
-    if value is None or kind is bool:
-        return {None: "null", True: "true", False: "false"}[value]  # type: ignore[index]  # as above
-    if type(value) is int and -GREATEST_EXACT_INTEGER <= value <= GREATEST_EXACT_INTEGER:
-        return str(value)
+def _plain_text(value: object, nested: int) -> str:
+    """The value as canonical JSON.
+
+    Raises:
+        _NotPlain: something in it takes the long way.
+    """
+    if type(value) is str:
+        return quoted(value)
     if type(value) is dict and nested:
         return _plain_object(value, nested - 1)
     if (type(value) is list or type(value) is tuple) and nested:
-        found = [_plain_json(each, nested - 1) for each in value]
-        return None if None in found else f"[{','.join(found)}]"  # type: ignore[arg-type]  # none is None
-    return None
+        texts = [quoted(e) if type(e) is str else _plain_text(e, nested - 1) for e in value]
+        return f"[{','.join(texts)}]"
+    if value is None or type(value) is bool:
+        return {None: "null", True: "true", False: "false"}[value]
+    if type(value) is int and -GREATEST_EXACT_INTEGER <= value <= GREATEST_EXACT_INTEGER:
+        return str(value)
+    raise _NotPlain
 
 
-def _plain_object(value: dict[object, object], nested: int) -> str | None:
-    """As :func:`_plain_json`; written out, since every entry that is recorded comes by here."""
-    parts: list[str] = []
-    for key in value:
-        if type(key) is not str:
-            return None
-    for key in sorted(value):  # type: ignore[type-var]  # they are all text
-        each = value[key]
-        text = quoted(each) if type(each) is str else _plain_json(each, nested)
-        if text is None:
-            return None
-        parts.append(f"{quoted(key)}:{text}")  # type: ignore[arg-type]  # as above
-    return f"{{{','.join(parts)}}}"
+def _plain_object(value: dict[object, object], nested: int) -> str:
+    """As :func:`_plain_text`; written out, since every entry that is recorded comes by here."""
+    keys = tuple(value)
+    named = _kept_names(keys) if len(keys) <= _MOST_KEYS_KEPT else _names(keys)
+    members = [
+        f"{name}{quoted(each) if type(each := value[key]) is str else _plain_text(each, nested)}"
+        for key, name in named
+    ]
+    return f"{{{','.join(members)}}}"
+
+
+def _names(keys: tuple[object, ...]) -> tuple[tuple[str, str], ...]:
+    """The keys in order, each with how it begins its member.
+
+    Raises:
+        _NotPlain: one of them is not plain text.
+    """
+    plain = [key for key in keys if type(key) is str]
+    if len(plain) < len(keys):
+        raise _NotPlain
+    return tuple([(key, f"{quoted(key)}:") for key in sorted(plain)])
+
+
+# The lines of one section have the same few fields.
+_kept_names: Final = lru_cache(maxsize=1024)(_names)

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from hashlib import sha256
+from struct import iter_unpack
 from typing import Final
 
 HASH_BYTES: Final = 32
@@ -186,12 +187,8 @@ class MerkleTree:
             above = self._levels[height + 1]
             begin, end = len(above) * 2, len(below) - len(below) % _PAIR_BYTES
             # A tree of a million leaves is built here: the hashing is not to wait for calls.
-            above += b"".join(
-                [
-                    sha256(b"\x01" + below[at : at + _PAIR_BYTES]).digest()
-                    for at in range(begin, end, _PAIR_BYTES)
-                ]
-            )
+            pairs = iter_unpack(f"{_PAIR_BYTES}s", bytes(below[begin:end]))
+            above += b"".join([sha256(b"\x01" + pair).digest() for (pair,) in pairs])
             height += 1
 
 

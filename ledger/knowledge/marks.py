@@ -139,6 +139,24 @@ def mark_readings(
     return tuple(found)
 
 
+def layouts_at(
+    mark: Mark, position: CataloguePosition | None, packs: Packs, instrument: Instrument
+) -> tuple[tuple[Row[MarkLayout], ...], str | None] | None:
+    """The layouts of source-date codes that are tried on such a mark, and where it is for them.
+
+    None where something else may come before them, so that the mark has to be read as a whole.
+    """
+    readers = _readers_of(packs, instrument.kind, instrument.maker, instrument.model)
+    if mark.scheme == SOURCE_DATE_SCHEME:
+        return readers.layouts, None
+    at = position.id if position else None
+    bears_on = mark.bears_on or (position.marks_date if position else "made")
+    is_first = mark.scheme is None and mark.reads is None and bears_on == "made"
+    if not is_first or any(table.is_at(at) for table in readers.tables):
+        return None
+    return readers.layouts, at or ""
+
+
 def _dated_by_code(
     text: str, readers: _Readers, packs: Packs, place: tuple[str | None, Bearing]
 ) -> list[MarkReading]:

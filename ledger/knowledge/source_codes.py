@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from itertools import product
 
-from ledger.basis.spans import REGISTER_RULES, Spans, register_week
+from ledger.basis.spans import REGISTER_RULES, Span, Spans, register_week
 from ledger.knowledge.glyphs import Glyph
 from ledger.knowledge.packs import Packs, Row
 from ledger.knowledge.readings import MarkReading
@@ -47,16 +47,13 @@ class Code:
 
     def years(self, digits: str) -> range:
         """The years of the layout that end in the digits."""
-        row = self.layout.row
-        step = 10 ** len(digits)
-        first = row.first_year + (int(digits) - row.first_year) % step
-        return range(first, row.last_year + 1, step)
+        return years_ending((self.layout.row.first_year, self.layout.row.last_year), digits)
 
     def pairs(self) -> Iterator[Pair]:
         """Every (year, week) the glyphs allow, possible or not, in order."""
         if all([len(glyph.options) == 1 for glyph in self.dated]):  # noqa: C419 - it is asked often
-            week = int("".join(glyph.options for glyph in self.week))
-            years = self.years("".join(glyph.options for glyph in self.year))
+            week = int(written_options(self.week))
+            years = self.years(written_options(self.year))
             return ((year, week) for year in years)
         years_allowed = sorted({y for digits in texts(self.year) for y in self.years(digits)})
         return product(years_allowed, sorted(int(digits) for digits in texts(self.week)))
@@ -106,6 +103,39 @@ def days_of(pairs: Iterable[Pair]) -> Spans:
 def days_of_week(year: int, week: int) -> Spans:
     """The days of the one week."""
     return days_of([(year, week)])
+
+
+def used_days(code: Code) -> tuple[Span, ...]:
+    """The days of every week that the code may mean."""
+    if all([len(glyph.options) == 1 for glyph in code.dated]):  # noqa: C419 - it is asked often
+        row = code.layout.row
+        year, week = (written_options(field) for field in (code.year, code.week))
+        return _days_of_figures((row.first_year, row.last_year), year, int(week))
+    return days_of(pair for pair in code.pairs() if 1 <= pair[1] <= GREATEST_WEEK).parts
+
+
+def written_options(field: tuple[Glyph, ...]) -> str:
+    """The figures of a field that is in no doubt."""
+    return "".join([glyph.options for glyph in field])
+
+
+@lru_cache(maxsize=1 << 14)
+def _days_of_figures(years: tuple[int, int], year: str, week: int) -> tuple[Span, ...]:
+    """The days of a week of every year of a layout that ends in the figures."""
+    if not 1 <= week <= GREATEST_WEEK:
+        return ()
+    return days_of((each, week) for each in years_ending(years, year)).parts
+
+
+def years_ending(years: tuple[int, int], figures: str) -> range:
+    """The years, from the first to the last, that end in the figures.
+
+    >>> list(years_ending((1940, 1969), "5"))
+    [1945, 1955, 1965]
+    """
+    step = 10 ** len(figures)
+    first = years[0] + (int(figures) - years[0]) % step
+    return range(first, years[1] + 1, step)
 
 
 @cache

@@ -17,7 +17,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from ledger.basis.spans import NO_DAY
+from ledger.basis.spans import NO_DAY, Span, Spans
 from ledger.knowledge.glyphs import DIGITS, Glyph, collapsed, figures_and_breaks, read_glyphs
 from ledger.knowledge.packs import Packs, Row
 from ledger.knowledge.readings import MarkReading, ReadingKind
@@ -40,6 +40,7 @@ from ledger.knowledge.source_codes import (
     days_of_week,
     is_listed,
     texts,
+    used_days,
     week_of_register,
     week_rules,
     written,
@@ -82,16 +83,10 @@ def source_date_readings(
         layouts: the layouts to try; without it, all.
         place: where the mark is.
     """
-    plain = _LOOSE_SEPARATOR.sub(r"\1", collapsed(text))
-    if not _MAY_BE_CODE.fullmatch(plain):
+    read = _glyphs_of(text)
+    if read is None:
         return ()
-    remark = ""
-    if (after := _LETTER_AFTER.search(plain)) is not None and after.end() == len(plain):
-        remark = f"The letter {plain[-1]} after the week is no part of the date."
-        plain = plain[:-1]
-    glyphs = read_glyphs(plain)
-    if len(glyphs) > MOST_GLYPHS:
-        return ()
+    glyphs, remark = read
     tried = packs.rows(MarkLayout) if layouts is None else tuple(layouts)
     codes = list(_codes(glyphs, tried, packs, place.position))
     if remark:
@@ -100,6 +95,67 @@ def source_date_readings(
     if not any(reading.is_used for reading in found):
         found += _alternatives(glyphs, codes, packs, place, tried)
     return tuple(found)
+
+
+def _glyphs_of(text: str) -> tuple[tuple[Glyph, ...], str] | None:
+    """The glyphs of what may be a code, and a remark on what is left out; None for what is none."""
+    plain = _LOOSE_SEPARATOR.sub(r"\1", collapsed(text))
+    if not _MAY_BE_CODE.fullmatch(plain):
+        return None
+    remark = ""
+    if (after := _LETTER_AFTER.search(plain)) is not None and after.end() == len(plain):
+        remark = f"The letter {plain[-1]} after the week is no part of the date."
+        plain = plain[:-1]
+    glyphs = read_glyphs(plain)
+    return (glyphs, remark) if len(glyphs) <= MOST_GLYPHS else None
+
+
+@dataclass(frozen=True, slots=True)
+class Divided:
+    """A mark as the source-date codes it divides into, for the days that other figures would tell."""
+
+    codes: tuple[Code, ...]
+    packs: Packs
+    position: str | None
+
+    @classmethod
+    def of(
+        cls, text: str, packs: Packs, layouts: Iterable[Row[MarkLayout]], position: str | None
+    ) -> Divided:
+        """The codes of a mark; none where it is no code."""
+        read = _glyphs_of(text)
+        found = () if read is None else tuple(_codes(read[0], layouts, packs, position))
+        return cls(found, packs, position)
+
+    def days(self) -> Spans:
+        """The days that are used."""
+        return Spans.of(
+            span
+            for code in self.codes
+            if code.is_sure and _is_legible(code)
+            for span in used_days(code)
+        )
+
+    def days_with(self, figure: int, other: str) -> Spans:
+        """The days that would be used if the figure at this place were another one.
+
+        Args:
+            figure: its place among the figures, separators not counted.
+            other: the figure in its stead.
+        """
+        return Spans.of(
+            span for code in self.codes for span in self._changed(code, figure, other)
+        )
+
+    def _changed(self, code: Code, figure: int, other: str) -> Iterable[Span]:
+        figures = [*code.source, *code.year, *code.week]
+        figures[figure] = Glyph(other, other)
+        source = tuple(figures[: len(code.source)])
+        is_sure = code.is_sure
+        if source != code.source and code.layout.row.known_sources_only:
+            is_sure = is_used_at(code.layout, self.position) and is_listed(source, self.packs)
+        changed = code.with_dated(tuple(figures[len(code.source) :]))
+        return used_days(changed) if is_sure and _is_legible(changed) else ()
 
 
 def _codes(
@@ -121,12 +177,18 @@ def _codes(
         source, year, week = figures[:year_at], figures[year_at:week_at], figures[week_at:]
         remark, is_sure = "", True
         if row.known_sources_only:
-            is_there = position is None or not row.positions or position in row.positions
+            is_there = is_used_at(layout, position)
             is_sure = is_there and is_listed(source, packs)
             if not is_sure:
                 why = "such codes are not expected here" if not is_there else "no list names it"
                 remark = f"A source of {row.source_digits} figures: {why}, so it is not used."
         yield Code(layout, source, year, week, remark, is_sure)
+
+
+def is_used_at(layout: Row[MarkLayout], position: str | None) -> bool:
+    """Whether codes of the layout are expected at the position."""
+    expected = layout.row.positions
+    return position is None or not expected or position in expected
 
 
 def _alternatives(

@@ -19,8 +19,8 @@ from ledger.publish.time_drawing import BarKind, bar_over, days_words
 from ledger.publish.time_rows import WIDE_UNITS, Bar, Layout, Row, rows_drawing
 from ledger.publish.time_scale import date_words, day_of
 
-CLOSES_LOWER, CLOSES_UPPER = "closes the lower side", "closes the upper side"
-CLOSES_BOTH, CLOSES_NEITHER = "closes both sides", "closes neither side"
+CLOSES_LOWER, CLOSES_UPPER = "sets the earliest day", "sets the latest day"
+CLOSES_BOTH, CLOSES_NEITHER = "sets both ends", "sets neither end"
 ON_COMPLETION = "completed"
 BEFORE_WHICH_IT_WAS_COMPLETED = ("dispatched", "first sold", "seen:")
 LEAST_MARGIN_DAYS = 1096  # three years to either side of the days in question
@@ -61,9 +61,9 @@ class Piece:
         """A piece that closes one side says nothing of the other: not that nothing closes it."""
         begins, ends = self.allowed
         if begins and not ends:
-            return f"not before {date_words(begins)}, nothing of the upper side"
+            return f"not before {date_words(begins)}, no word on how late"
         if ends and not begins:
-            return f"not after {date_words(ends)}, nothing of the lower side"
+            return f"not after {date_words(ends)}, no word on how early"
         return days_words(begins, ends)
 
 

@@ -20,6 +20,7 @@ from ledger.publish.instrument_sections import cautions
 from ledger.publish.page_contexts import Said
 from ledger.publish.support import exhibits_shown
 from ledger.publish.svg import anchor
+from ledger.publish.wording import spelled
 
 WITHHELD = "withheld"
 
@@ -37,7 +38,7 @@ def _challenge(evidence: Evidence, dispute: Mapping[str, Any]) -> ChallengeShown
         "says": dispute["says"],
         "instead": dispute["instead"],
         "by": "" if dispute["by"] == WITHHELD else dispute["by"],
-        "date": dispute["date"],
+        "date": spelled(dispute["date"]),
         "entry": dispute["sequence"],
         "short_hash": short_hash(dispute["hash"]),
         "claims": [
@@ -109,7 +110,7 @@ def _answer(evidence: Evidence, each: Mapping[str, Any]) -> AnswerShown:
         "anchor": anchor("answer", each["id"]),
         "says": each["says"],
         "by": "" if each["by"] == WITHHELD else each["by"],
-        "date": each["date"],
+        "date": spelled(each["date"]),
         "entry": each["sequence"],
         "rests_on": [
             {"sentence": evidence.line_title(name), "href": evidence.href_of(f"{LINE}{name}")}

@@ -68,6 +68,7 @@ class RecordingShown(TypedDict):
     """What was recorded at one time; the latest comes first."""
 
     date: str
+    on: str
     sentence: str
     is_compared: bool
     changes: list[str]

@@ -18,7 +18,6 @@ from markupsafe import Markup
 
 from ledger.basis.visible import visible, with_hidden_named
 from ledger.dossier import Dossier
-from ledger.publish import date_sections, doubt_sections
 from ledger.publish import dossier_drawings as drawings
 from ledger.publish import dossier_sections as told
 from ledger.publish import instrument_sections as sections
@@ -27,7 +26,9 @@ from ledger.publish.dossier_contexts import DossierPage, ReportTold
 from ledger.publish.dossier_lines import lines_told, rows_told
 from ledger.publish.dossier_sections import Told
 from ledger.publish.evidence import Evidence
+from ledger.publish.shared_sections import shared_sections
 from ledger.publish.svg import anchor
+from ledger.publish.wording import worded_report
 
 ROOM: Final = Path(__file__).parent
 TITLES: Final = {
@@ -35,7 +36,6 @@ TITLES: Final = {
     "dating": "Dating statement",
     "challenge": "Answer to a challenge",
 }
-ADVICE_TOLD: Final = 10
 GROUPS: Final = {
     "Measurements": "measurements",
     "Traces of work, wear and fitting": "traces",
@@ -91,7 +91,7 @@ def _shown(value: object) -> object:
 
 
 def _context(dossier: Dossier) -> DossierPage:
-    report: dict[str, Any] = asdict(dossier.report)
+    report = worded_report(asdict(dossier.report))
     evidence = Evidence(report)
     found = Told(dossier, evidence, lines_told(evidence, dossier.purpose, dossier.challenge))
     names = rows_told(evidence, dossier.purpose, dossier.challenge)
@@ -137,13 +137,8 @@ def _context(dossier: Dossier) -> DossierPage:
 
 def _report_told(report: Mapping[str, Any], evidence: Evidence) -> ReportTold:
     packs = told.packs(report)
-    advice = told.advice(report)
     return {
-        "name": report["name"],
-        "kind_name": report["kind_name"],
-        "maker": report["maker"],
-        "model": report["model"],
-        "is_invented": report["invented"],
+        **shared_sections(evidence),
         "packs": packs,
         "more_packs": len(report["packs"]) - len(packs),
         "conclusion": sections.sentences(evidence, report["conclusion"]),
@@ -151,19 +146,6 @@ def _report_told(report: Mapping[str, Any], evidence: Evidence) -> ReportTold:
         "dependencies": [
             each["sentence"] for each in report["findings"] if each["kind"] == "dependency"
         ],
-        "events": date_sections.events(evidence),
-        "conflict_groups": doubt_sections.conflict_groups(evidence),
-        "recorded_changes": doubt_sections.recorded_changes(evidence),
-        "accounts": doubt_sections.accounts(evidence),
-        "completeness": report["completeness"],
-        "swaps": doubt_sections.swaps(evidence),
-        "open_surprises": sections.surprises(evidence, is_open=True),
-        "explained_surprises": sections.surprises(evidence, is_open=False),
         "questions": sections.sentences(evidence, report["questions"]),
-        "marks": sections.marks(evidence),
-        "looks": sections.looks(evidence),
-        "advice": advice[:ADVICE_TOLD],
-        "more_advice": max(0, len(advice) - ADVICE_TOLD),
         "taken_for_granted": sections.sentences(evidence, report["taken_for_granted"]),
-        "cautions": sections.cautions(report),
     }

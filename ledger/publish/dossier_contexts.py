@@ -9,19 +9,8 @@ from __future__ import annotations
 from typing import TypedDict
 
 from ledger.publish.challenge_contexts import ChallengeShown
-from ledger.publish.page_contexts import (
-    AccountsShown,
-    CautionShown,
-    ChangedShown,
-    ConflictGroupShown,
-    EventShown,
-    LineShown,
-    LookShown,
-    MarkShown,
-    SupportItem,
-    SurpriseShown,
-    SwapShown,
-)
+from ledger.publish.page_contexts import LineShown, SharedSections
+from ledger.publish.support_contexts import SupportItem
 
 
 class ObservedTold(TypedDict):
@@ -134,16 +123,6 @@ class ChancesTold(TypedDict):
     sways: list[str]
 
 
-class AdviceTold(TypedDict):
-    """An examination that would tell something, with what it may show and what it costs."""
-
-    sentence: str
-    loses: str
-    cautions: list[CautionShown]
-    outcomes: list[str]
-    bears_on_date: bool
-
-
 class RivalTold(TypedDict):
     """A rival explanation, and how likely it is where that was weighed."""
 
@@ -165,37 +144,19 @@ class AnsweredTold(TypedDict):
     then: list[tuple[int, list[str]]]
 
 
-class ReportTold(TypedDict):
-    """What is told of the report as on the pages of the site.
+class ReportTold(SharedSections):
+    """What is told of the report, most of it as on the pages of the site.
 
     ``packs`` are those that something was taken from; ``more_packs`` counts the others.
     """
 
-    name: str
-    kind_name: str
-    maker: str
-    model: str
-    is_invented: bool
     packs: list[str]
     more_packs: int
     conclusion: list[str]
     identity: list[str]
     dependencies: list[str]
-    events: list[EventShown]
-    conflict_groups: list[ConflictGroupShown]
-    recorded_changes: list[ChangedShown]
-    accounts: AccountsShown
-    completeness: str
-    swaps: list[SwapShown]
-    open_surprises: list[SurpriseShown]
-    explained_surprises: list[SurpriseShown]
     questions: list[str]
-    marks: list[MarkShown]
-    looks: list[LookShown]
-    advice: list[AdviceTold]
-    more_advice: int
     taken_for_granted: list[str]
-    cautions: list[CautionShown]
 
 
 class DossierPage(ReportTold):

@@ -13,7 +13,6 @@ from typing import Any, Final
 from ledger.dossier import Dossier
 from ledger.publish import instrument_sections as sections
 from ledger.publish.dossier_contexts import (
-    AdviceTold,
     ChancesTold,
     ExhibitTold,
     LineTold,
@@ -32,7 +31,6 @@ from ledger.publish.svg import anchor
 from ledger.publish.time_scale import date_words
 
 DOUBTFUL_TOLD, WEIGHTS_TOLD, SWAYS_TOLD = 8, 14, 8
-LEAST_DATE_BITS = 0.01  # less is not told as bearing on the date
 SIDES = (("not_before", "the lower end"), ("not_after", "the upper end"))
 
 MOMENT: Final = re.compile(r"(\d{4}-\d\d-\d\d)T(\d\d:\d\d):\d\d(?:\.\d+)?Z")
@@ -231,22 +229,6 @@ def chances(report: Mapping[str, Any]) -> ChancesTold:
         "weights": [each["sentence"] for each in found["weights"][:WEIGHTS_TOLD]],
         "sways": [each["sentence"] for each in found["sways"][:SWAYS_TOLD]],
     }
-
-
-def advice(report: Mapping[str, Any]) -> list[AdviceTold]:
-    """The examinations that somebody can make, in the order of the report."""
-    known = {each["id"]: each for each in sections.cautions(report)}
-    return [
-        {
-            "sentence": each["sentence"],
-            "loses": each["loses"],
-            "cautions": [known[name] for name in each["cautions"] if name in known],
-            "outcomes": [outcome["sentence"] for outcome in each["outcomes"]],
-            "bears_on_date": each["date_bits"] >= LEAST_DATE_BITS,
-        }
-        for each in report["advice"]
-        if each["is_to_be_had"]
-    ]
 
 
 def supports(evidence: Evidence) -> list[SupportTold]:

@@ -191,7 +191,7 @@ def swaps(evidence: Evidence) -> list[SwapShown]:
             "href": evidence.href_of(swap["finding"]),
             "accounts_giving_up": f"{swap['accounts_giving_up']:,}",
             "accounts_total": f"{swap['accounts_total']:,}",
-            "prior": f"{swap['prior']:.0%}",
+            "prior": percent(swap["prior"]),
         }
         for swap in evidence.report["swaps"]
     ]

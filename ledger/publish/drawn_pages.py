@@ -24,6 +24,7 @@ from ledger.publish.report_pages import (
     recordings_told,
     without_kept_back,
 )
+from ledger.publish.wording import worded_report
 
 MOST_ON_FRONT: Final = 50
 LONG_CHAIN: Final = 12  # a finding with more than so many things beneath it takes long to draw
@@ -39,7 +40,8 @@ def draw_pages(connection: sqlite3.Connection) -> None:
     for report in _reports(connection):
         _draw_instrument(connection, report)
     reports = [
-        json.loads(body) for (body,) in connection.execute(FRONT_SQL, {"most": MOST_ON_FRONT})
+        worded_report(json.loads(body))
+        for (body,) in connection.execute(FRONT_SQL, {"most": MOST_ON_FRONT})
     ]
     ((count,),) = connection.execute(COUNT_SQL)
     context = {**front_page(reports), "left_out": max(0, count - MOST_ON_FRONT)}
@@ -56,7 +58,7 @@ def _reports(connection: sqlite3.Connection) -> Iterator[dict[str, Any]]:
     while found := connection.execute(_NEXT_SQL, (last,)).fetchone():
         last, body = found
         kept_back = {name for (name,) in connection.execute(KEPT_BACK_SQL, {"instrument": last})}
-        yield without_kept_back(json.loads(body), kept_back)
+        yield worded_report(without_kept_back(json.loads(body), kept_back))
 
 
 def _draw_instrument(connection: sqlite3.Connection, report: dict[str, Any]) -> None:

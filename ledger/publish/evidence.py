@@ -99,7 +99,7 @@ class Evidence:
             return f"the supposition “{self.suppositions[premise]['sentence']}”"
         if premise.startswith(REFERENCE):
             row = self.reference_of(premise)
-            return f"the reference “{row['sentence']}”" if row else premise
+            return f"the reference row “{row['sentence'].rstrip('.')}”" if row else premise
         line = self.line_of(premise)
         told = (line["title"] or line["sentence"]) if line else premise
         return told if line is None or "“" in told else f"“{told}”"

@@ -30,6 +30,15 @@ from ledger.publish.svg import anchor
 from ledger.publish.time_drawing import days_words
 
 CONCERNS_NAMED = 3
+CONCERNS_ALL = "the whole instrument"
+# Of the cautions whose ids do not say by themselves what they are about.
+CAUTION_NAMES = {
+    "identity-page": "numbers and theft",
+    "deceit": "talk of deceit",
+    "sale": "words used in a sale",
+    "fret-work": "work on frets",
+    "reference-data": "names and data of others",
+}
 REACHES = {
     "look": "by looking",
     "open": "by opening",
@@ -70,15 +79,24 @@ def cautions(report: Mapping[str, Any]) -> list[CautionShown]:
         {
             "id": caution["id"],
             "anchor": anchor("caution", caution["id"]),
-            "name": caution["id"].replace("-", " "),
+            "name": caution_name(caution["id"]),
             "about": ", ".join(about[:CONCERNS_NAMED]),
             "about_more": max(0, len(about) - CONCERNS_NAMED),
             "says": caution["says"],
             "defer_to": caution["defer_to"],
         }
         for caution in report["cautions"]
-        for about in (concerned.get(caution["id"], [caution["about"]]),)
+        for about in (concerned.get(caution["id"], [CONCERNS_ALL]),)
     ]
+
+
+def caution_name(caution: str) -> str:
+    """What a caution is called on every page.
+
+    >>> caution_name("lead-solder"), caution_name("identity-page")
+    ('lead solder', 'numbers and theft')
+    """
+    return CAUTION_NAMES.get(caution, caution.replace("-", " "))
 
 
 def positions(evidence: Evidence) -> list[PositionShown]:
@@ -210,7 +228,8 @@ def _reasons(readings: Sequence[Mapping[str, Any]]) -> list[ReasonShown]:
         {
             "readings": "" if len(told) == len(readings) else "; ".join(told),
             "reason": reason,
-            "source": source,
+            # A reason that is the source in so many words does not name it again.
+            "source": "" if source.rstrip(".") in reason else source.rstrip("."),
         }
         for (reason, source), told in grouped.items()
     ]

@@ -19,6 +19,7 @@ from ledger.publish.answers import page
 from ledger.publish.evidence import reference_href
 from ledger.publish.searching import clean_query
 from ledger.publish.tables import DATABASE
+from ledger.publish.wording import spelled, worded
 from ledger.references import PackFile
 
 LONGEST_MARK: Final = 60
@@ -84,13 +85,13 @@ def _readings(
 
 def _shown(reading: MarkReading) -> dict[str, Any]:
     return {
-        "reading": reading.reading,
-        "bound": bound_in_words(reading.spans),
+        "reading": worded(reading.reading),
+        "bound": spelled(bound_in_words(reading.spans)),
         "bears_on": reading.bears_on or "",
         "is_plain": reading.is_plain,
         "is_used": reading.is_used,
-        "reason": reading.reason,
-        "source": reading.source,
+        "reason": worded(reading.reason),
+        "source": spelled(reading.source.rstrip(".")),
         "href": reference_href(reading.reference) if reading.reference else "",
     }
 
@@ -99,7 +100,7 @@ def _value(value: ValueReading) -> dict[str, Any]:
     return {
         "reading": value.reading,
         "reason": value.reason,
-        "source": value.source,
+        "source": spelled(value.source.rstrip(".")),
         "is_plain": value.is_plain,
         "is_plausible": value.is_plausible,
     }

@@ -6,7 +6,9 @@ A state is told for each position; there is no share of the whole.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Final
+from typing import Final, TypedDict
+
+from ledger.publish.svg import anchor
 
 MEANINGS: Final[Mapping[str, str]] = {
     "first-fitted": "It was there when the works finished the instrument, and evidence tried "
@@ -26,6 +28,27 @@ MEANINGS: Final[Mapping[str, str]] = {
 }
 
 NO_SUCH_PART: Final = "not applicable"
+NONE_SUCH: Final = "By what is recorded, an instrument like this one has no such part."
+
+
+class StateWords(TypedDict):
+    """One state of a position, and what it says."""
+
+    anchor: str
+    label: str
+    meaning: str
+
+
+def state_words() -> list[StateWords]:
+    """Every state with its meaning, in the order of the scale.
+
+    >>> [each["label"] for each in state_words()][-2:]
+    ['not examined', 'not applicable']
+    """
+    return [
+        {"anchor": anchor("state", label), "label": label, "meaning": meaning}
+        for label, meaning in {**MEANINGS, NO_SUCH_PART: NONE_SUCH}.items()
+    ]
 
 
 def meaning_of(states: tuple[str, ...], label: str) -> str:
@@ -36,7 +59,7 @@ def meaning_of(states: tuple[str, ...], label: str) -> str:
     """
     known = [MEANINGS[state] for state in states if state in MEANINGS]
     if label == NO_SUCH_PART:
-        return "By what is recorded, an instrument like this one has no such part."
+        return NONE_SUCH
     if label not in MEANINGS and len(known) > 1:
         return "One of these; which of them cannot be told from what is recorded."
     if label not in MEANINGS:

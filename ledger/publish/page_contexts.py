@@ -268,26 +268,28 @@ class PackShown(TypedDict):
     is_invented: bool
 
 
-class InstrumentPage(TypedDict):
-    """``instrument.html``: everything that follows from the record of one instrument."""
+class AdviceTold(TypedDict):
+    """An examination that would tell something, with what it may show and what it costs."""
 
-    page_title: str
+    sentence: str
+    loses: str
+    cautions: list[CautionShown]
+    outcomes: list[str]
+    bears_on_date: bool
+
+
+class SharedSections(TypedDict):
+    """What a page of the site and a dossier tell alike of one instrument.
+
+    ``advice`` is what to examine next, the first of it; ``more_advice`` counts the rest.
+    """
+
     name: str
-    instrument: str
-    href: str
     kind_name: str
     maker: str
     model: str
     is_invented: bool
-    sequence: int
-    conclusion: list[Said]
-    identity: list[Said]
     events: list[EventShown]
-    bounds_svg: str
-    bounds_narrow_svg: str
-    parts_svg: str
-    key: list[KeyShown]
-    positions: list[PositionShown]
     conflict_groups: list[ConflictGroupShown]
     recorded_changes: list[ChangedShown]
     accounts: AccountsShown
@@ -295,75 +297,35 @@ class InstrumentPage(TypedDict):
     swaps: list[SwapShown]
     open_surprises: list[SurpriseShown]
     explained_surprises: list[SurpriseShown]
-    questions: list[Said]
     marks: list[MarkShown]
+    looks: list[LookShown]
+    advice: list[AdviceTold]
+    more_advice: int
+    cautions: list[CautionShown]
+
+
+class InstrumentPage(SharedSections):
+    """``instrument.html``: everything that follows from the record of one instrument."""
+
+    page_title: str
+    instrument: str
+    href: str
+    sequence: int
+    conclusion: list[Said]
+    identity: list[Said]
+    bounds_svg: str
+    bounds_narrow_svg: str
+    parts_svg: str
+    key: list[KeyShown]
+    positions: list[PositionShown]
+    questions: list[Said]
     events_svg: str
     events_narrow_svg: str
-    looks: list[LookShown]
     works: list[LineShown]
     taken_for_granted: list[Said]
     dependencies: list[Said]
-    cautions: list[CautionShown]
     lines: list[LineShown]
     packs: list[PackShown]
-
-
-class SupportItem(TypedDict):
-    """A node of the list of support with what it rests on, down to the record.
-
-    ``kind`` is finding, line, reference or unknown; what does not apply to the kind is empty.
-    A finding unfolded higher up is told again with ``is_repeat`` and not unfolded twice;
-    ``is_cut`` says that what is beneath stands on the finding's own page; ``is_decisive`` that
-    the finding of the page falls without it or without something beneath it.
-    """
-
-    kind: str
-    word: str
-    sentence: str
-    href: str
-    anchor: str
-    is_repeat: bool
-    is_cut: bool
-    rule: str
-    suppositions: list[str]
-    beneath: list[SupportItem]
-    entry: int
-    short_hash: str
-    exhibits: list[ExhibitShown]
-    source: str
-    confidence: str
-    examples: str
-    is_practice: bool
-    is_decisive: bool
-
-
-class SupposedShown(TypedDict):
-    """A supposition under a finding: what must hold, how likely beforehand, and by what."""
-
-    anchor: str
-    sentence: str
-    kind: str
-    prior: str
-    prior_from: str
-
-
-class FindingPage(TypedDict):
-    """``finding.html``: one finding and everything beneath it."""
-
-    page_title: str
-    name: str
-    instrument_href: str
-    is_invented: bool
-    kind: str
-    sentence: str
-    rule: str
-    unfolded: SupportItem
-    suppositions: list[SupposedShown]
-    leads_to: list[Said]
-    chain_svg: str
-    chain_note: str
-    decisive_svg: str
-    is_without_decisive: bool
 
 
 class InstrumentCard(TypedDict):

@@ -9,21 +9,54 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from ledger.publish import challenge_sections, chance_sections, date_sections, doubt_sections
+from ledger.publish import challenge_sections, chance_sections, date_sections
 from ledger.publish import instrument_sections as sections
 from ledger.publish.chance_contexts import RecordingShown, WeighedPage
 from ledger.publish.drawings import chain_svg, date_bounds_svg, part_map_svg, time_axis_svg
 from ledger.publish.evidence import Evidence, instrument_href
 from ledger.publish.page_contexts import (
-    FindingPage,
     FrontPage,
     InstrumentCard,
     Said,
 )
+from ledger.publish.shared_sections import shared_sections
 from ledger.publish.support import chain_of, decisive_path, everything, supposed, unfold
+from ledger.publish.support_contexts import FindingPage, SupposedWords
 from ledger.publish.svg import anchor
 from ledger.publish.time_rows import NARROW_UNITS
 
+# What the suppositions of a finding are to it, by its kind.
+NEEDED: SupposedWords = {
+    "heading": "What has to hold for it",
+    "hint": "Each supposition below is needed somewhere in the chain.",
+    "none": "Nothing is supposed on the way.",
+    "beneath": "No line and no reference row is named beneath it: it follows from its rule alone.",
+}
+SUPPOSED_WORDS: Mapping[str, SupposedWords] = {
+    "account": {
+        **NEEDED,
+        "heading": "What it gives up",
+        "hint": "By this account none of the suppositions below holds, so that all the rest can.",
+        "beneath": "It follows from all the conflicts together, and names no line of its own.",
+    },
+    "conflict": {
+        **NEEDED,
+        "heading": "What cannot all hold",
+        "hint": "At least one of the suppositions below does not hold. Which one it is, the "
+        "conflict does not say.",
+    },
+    "swap": {
+        **NEEDED,
+        "heading": "What comes into question",
+        "hint": "It is the supposition below that some accounts give up.",
+        "beneath": "It is counted over all the accounts, and names no line of its own.",
+    },
+    "chance": {
+        **NEEDED,
+        "none": "Nothing is taken to hold outright: whatever could fail is weighed with the rest, "
+        "from starting values of practice.",
+    },
+}
 TELLS_THE_DATE = "Completed"  # how a conclusion on the date begins; a card has it in words
 
 
@@ -62,6 +95,7 @@ def instrument_page(
     """The page of one instrument; ``recordings`` tell how its record grew."""
     evidence = Evidence(report)
     return {
+        **shared_sections(evidence),
         "chances": chance_sections.chances(evidence),
         "part_chances": {
             anchor("position", position): shown
@@ -69,39 +103,23 @@ def instrument_page(
         },
         "recordings": list(recordings),
         "page_title": report["name"],
-        "name": report["name"],
         "instrument": report["instrument"],
         "href": instrument_href(report["instrument"]),
-        "kind_name": report["kind_name"],
-        "maker": report["maker"],
-        "model": report["model"],
-        "is_invented": report["invented"],
         "sequence": report["sequence"],
         "conclusion": sections.all_said(evidence, report["conclusion"]),
         "identity": sections.all_said(evidence, report["identity"]),
-        "events": date_sections.events(evidence),
         "bounds_svg": date_bounds_svg(report),
         "bounds_narrow_svg": date_bounds_svg(report, width=NARROW_UNITS, prefix="bounds-narrow"),
         "parts_svg": part_map_svg(report),
         "key": sections.key(report),
         "positions": sections.positions(evidence),
-        "conflict_groups": doubt_sections.conflict_groups(evidence),
-        "recorded_changes": doubt_sections.recorded_changes(evidence),
-        "accounts": doubt_sections.accounts(evidence),
-        "completeness": report["completeness"],
-        "swaps": doubt_sections.swaps(evidence),
-        "open_surprises": sections.surprises(evidence, is_open=True),
-        "explained_surprises": sections.surprises(evidence, is_open=False),
         "questions": sections.all_said(evidence, report["questions"]),
         "challenges": challenge_sections.challenges(evidence),
-        "marks": sections.marks(evidence),
         "events_svg": time_axis_svg(report),
         "events_narrow_svg": time_axis_svg(report, width=NARROW_UNITS, prefix="events-narrow"),
-        "looks": sections.looks(evidence),
         "works": sections.lines(evidence, "works"),
         "taken_for_granted": sections.all_said(evidence, report["taken_for_granted"]),
         "dependencies": _dependencies(evidence),
-        "cautions": sections.cautions(report),
         "lines": sections.lines(evidence),
         "packs": [
             {"title": pack["title"], "version": pack["version"], "is_invented": pack["invented"]}
@@ -153,6 +171,7 @@ def finding_page(
         "rule": found["rule"],
         "unfolded": unfold(evidence, finding_id, is_decisive),
         "suppositions": supposed(evidence, finding_id),
+        "supposed_words": SUPPOSED_WORDS.get(found["kind"], NEEDED),
         "leads_to": sections.all_said(evidence, leads_to),
         "chain_svg": chain_svg(nodes, edges, title=title),
         "decisive_svg": chain_svg(

@@ -42,6 +42,16 @@ def _is_looked_for(finding: Finding, set_aside: Container[str]) -> bool:
     return finding.kind not in _NOT_LOOKED_FOR and finding.id not in set_aside
 
 
+def _said_once(findings: Iterable[Finding]) -> Iterable[Finding]:
+    """The first of those that say the same: each account has findings of its own."""
+    said_already: set[tuple[str, str]] = set()
+    for finding in findings:
+        key = (finding.kind, finding.sentence)
+        if key not in said_already:
+            said_already.add(key)
+            yield finding
+
+
 def passage_rows(report: Report) -> list[Row]:
     """What can be found of the report by search, each with the place where it is shown."""
     page = instrument_href(report.instrument)
@@ -66,11 +76,11 @@ def passage_rows(report: Report) -> list[Row]:
         *(
             (
                 "finding",
-                f"{FINDING_WORDS.get(finding.kind, finding.kind)}: {report.name}",
+                FINDING_WORDS.get(finding.kind, finding.kind),
                 finding.sentence,
                 finding_href(report.instrument, finding.id),
             )
-            for finding in report.findings
+            for finding in _said_once(report.findings)
             if _is_looked_for(finding, set_aside)
         ),
         *(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ledger.publish.svg import Caption, cut, drawing, element, text, told
+from ledger.publish.wording import worded
 
 MOST_BARS = 24
 LINE_HEIGHT, BAR_HEIGHT, TEXT_SIZE = 22.0, 11.0, 12.5
@@ -25,8 +26,10 @@ class PlotBar:
     high: float | None = None
 
 
-def plot_bars(rows: Sequence[Mapping[str, Any]], columns: Sequence[str]) -> list[PlotBar]:
-    """The bars of the rows that hold figures, no more than fit.
+def plot_bars(
+    rows: Sequence[Mapping[str, Any]], columns: Sequence[str], unit: str = ""
+) -> list[PlotBar]:
+    """The bars of the rows that hold figures, no more than fit; ``unit`` follows each figure.
 
     >>> [bar] = plot_bars([{"part": "nut", "chance": "under 0.1"}], ["part", "chance"])
     >>> bar.value, bar.words
@@ -38,7 +41,8 @@ def plot_bars(rows: Sequence[Mapping[str, Any]], columns: Sequence[str]) -> list
         figures = [_figure(cell) for cell in cells]
         known = [figure for figure in figures if figure is not None]
         if known and len(known) == len(figures):
-            bars.append(PlotBar(str(name), known[0], _words(cells[0]), *known[1:]))
+            words = f"{_words(cells[0])}{unit}"
+            bars.append(PlotBar(worded(str(name)), known[0], words, *known[1:]))
     return bars
 
 

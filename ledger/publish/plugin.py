@@ -29,6 +29,7 @@ from ledger.publish.connection import Connection, close_off
 from ledger.publish.guard import LOOPBACK_HOSTS, App, Receive, Scope, Send, guarded
 from ledger.publish.mark_views import MARK_ROUTES
 from ledger.publish.naming import NAME_ROUTES
+from ledger.publish.question_views import QUESTION_ROUTES
 from ledger.publish.questions import Question
 from ledger.publish.reference_views import REFERENCE_ROUTES
 from ledger.publish.search_views import SEARCH_ROUTES
@@ -64,7 +65,14 @@ def register_routes(datasette: Datasette) -> Sequence[Any]:
     """Our own pages, which stand before those of the server."""
     if not isinstance(datasette, Site):
         return ()
-    return (*NAME_ROUTES, *SEARCH_ROUTES, *REFERENCE_ROUTES, *MARK_ROUTES, *ROUTES)
+    return (
+        *NAME_ROUTES,
+        *SEARCH_ROUTES,
+        *REFERENCE_ROUTES,
+        *MARK_ROUTES,
+        *QUESTION_ROUTES,
+        *ROUTES,
+    )
 
 
 @hookimpl

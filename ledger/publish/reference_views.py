@@ -25,8 +25,10 @@ from ledger.publish.svg import anchor
 from ledger.publish.tables import DATABASE
 from ledger.publish.time_rows import NARROW_UNITS
 from ledger.publish.timeline_drawing import timelines_svg
+from ledger.publish.wording import spelled, worded
 
 MOST_CHANGES, MOST_USES = 300, 2000
+READ: Final = frozenset({"sentence", "title"})
 
 _REFERENCE_SQL: Final = (
     "SELECT reference.*, pack.title AS pack_title, pack.version, pack.invented FROM reference"
@@ -38,8 +40,9 @@ _BESIDE_SQL: Final = (
     " AND position = :position AND pack IS :pack ORDER BY begins, id LIMIT 24"
 )
 _ALL_TIMELINES_SQL: Final = (
-    f"SELECT {_TIMELINE_COLUMNS}, pack FROM reference WHERE section = 'timelines'"  # noqa: S608 - columns
-    " ORDER BY pack, position, begins, id LIMIT 200"
+    f"SELECT reference.{_TIMELINE_COLUMNS}, pack, pack.title AS pack_title FROM reference"  # noqa: S608 - columns
+    " LEFT JOIN pack ON pack.id = reference.pack WHERE section = 'timelines'"
+    " ORDER BY pack, position, begins, reference.id LIMIT 200"
 )
 _EXAMPLES_SQL: Final = (
     "SELECT timeline_example.reference, example, timeline_example.source, date,"
@@ -67,6 +70,34 @@ _USES_SQL: Final = (
     "SELECT count(DISTINCT finding) AS findings, count(DISTINCT instrument) AS instruments"
     " FROM (SELECT finding, instrument FROM support WHERE reference = :id LIMIT :most)"
 )
+# The sways of an instrument name the value by the id of its row without that of its pack.
+_SWAYS_SQL: Final = (
+    "SELECT sway.instrument, instrument.name, sway.sentence FROM sway"
+    " JOIN instrument ON instrument.id = sway.instrument WHERE sway.value = :value"
+    " ORDER BY sway.instrument, sway.id LIMIT 60"
+)
+SECTION_NAMES: Final = {
+    "cautions": "what can hurt or is against the law (a caution)",
+    "confusions": "glyphs that are taken for one another",
+    "date_codes": "how a date is written",
+    "facts": "a fact of law, trade or technique",
+    "mark_layouts": "how a mark is laid out",
+    "matching_numbers": "numbers that the works gave alike",
+    "patent_years": "patent numbers by year",
+    "practices": "common practice",
+    "serial_tables": "serial numbers by date",
+    "source_codes": "a code of a component maker",
+    "specifications": "how the works made a part",
+    "technologies": "when a material or technique came",
+    "timelines": "when a feature was in production",
+    "trace_kinds": "a kind of trace",
+    "value_signs": "a sign for a value",
+}
+NOTHING_CHANGES: Final = {
+    "yes": "No chain goes through it, so no bound, state or conflict here would be other. The "
+    "chances would be: it is one of the values that the weighing starts from or may start from.",
+    "no": "No chain of a statement here goes through it.",
+}
 _SECTIONS_SQL: Final = (
     "SELECT pack, section, count(*) AS rows FROM reference GROUP BY pack, section"
     " ORDER BY pack IS NULL, pack, section"
@@ -91,7 +122,15 @@ _WEIGHTS_SQL: Final = (
 
 async def _rows(site: Datasette, sql: str, **asked: object) -> list[dict[str, Any]]:
     answer = await site.get_database(DATABASE).execute(sql, asked, truncate=True)
-    return [dict(row) for row in answer.rows]
+    return [_worded(dict(row)) for row in answer.rows]
+
+
+def _worded(row: dict[str, Any]) -> dict[str, Any]:
+    """The row with the texts in it that are read in the wording of the pages."""
+    return {
+        name: worded(value) if name in READ and isinstance(value, str) else value
+        for name, value in row.items()
+    }
 
 
 def _grouped(changes: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -125,7 +164,7 @@ async def show_references(datasette: Datasette) -> Response:
     drawn = [
         {
             "position": position.replace("-", " ") or "no position",
-            "pack": pack,
+            "pack": rows[0]["pack_title"] or "",
             **_both_widths(rows, examples, f"timelines-{number}"),
         }
         for number, ((pack, position), rows) in enumerate(grouped.items(), start=1)
@@ -147,9 +186,18 @@ async def show_references(datasette: Datasette) -> Response:
     context = {
         "page_title": "What is known about production",
         "drawn": [each for each in drawn if each["svg"]],
-        "packs": packs,
+        "packs": [pack for pack in packs if pack["sections"]],
+        "catalogues": _by_note([pack for pack in packs if not pack["sections"]]),
     }
     return page(datasette, "references.html", context)
+
+
+def _by_note(packs: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Packs of catalogues alone, those together that say the same of themselves."""
+    grouped: dict[str, list[dict[str, Any]]] = {}
+    for pack in packs:
+        grouped.setdefault(pack["note"] or "", []).append(pack)
+    return [{"note": note, "packs": members} for note, members in grouped.items()]
 
 
 def _both_widths(
@@ -192,14 +240,18 @@ async def show_reference(datasette: Datasette, request: Request) -> Response:
         examples = [each for each in examples if each["reference"] == name]
     (uses,) = await _rows(datasette, _USES_SQL, id=name, most=MOST_USES)
     changes = await _rows(datasette, _REFERENCE_CHANGES_SQL, id=name, most=MOST_CHANGES)
+    sways = await _sways(datasette, row)
     context = {
         "page_title": "Reference row",
         "is_invented": row["invented"] == "yes",
-        "row": row,
-        "section": row["section"].replace("_", " "),
+        "row": {**row, "source": spelled(row["source"])},
+        "section": SECTION_NAMES.get(row["section"], row["section"].replace("_", " ")),
+        "sways": sways,
+        "nothing_changes": NOTHING_CHANGES.get(row["is_practice"], NOTHING_CHANGES["no"]),
         "examples": [
             {
                 **each,
+                "date": spelled(each["date"] or ""),
                 "href": instrument_href(each["example"]) if each["name"] else "",
             }
             for each in examples
@@ -213,6 +265,15 @@ async def show_reference(datasette: Datasette, request: Request) -> Response:
         "question_href": f"/questions/rests-on-reference?reference={name}",
     }
     return page(datasette, "reference.html", context)
+
+
+async def _sways(site: Datasette, row: dict[str, Any]) -> list[dict[str, Any]]:
+    """How far a starting value sways each instrument's conclusions, where it is one."""
+    if row["is_practice"] != "yes":
+        return []
+    value = row["id"].rpartition("/")[2]
+    found = await _rows(site, _SWAYS_SQL, value=value)
+    return [{**each, "href": f"{instrument_href(each['instrument'])}#weighing"} for each in found]
 
 
 async def show_source(datasette: Datasette, request: Request) -> Response:

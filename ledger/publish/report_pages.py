@@ -6,6 +6,8 @@ from collections.abc import Container, Iterable, Sequence
 from typing import Any, Final
 
 from ledger.publish.chance_contexts import RecordingShown
+from ledger.publish.time_scale import date_words
+from ledger.publish.wording import worded
 
 KEPT_BACK_SQL: Final = (
     "SELECT DISTINCT exhibit.sha256 FROM line JOIN line_exhibit ON line_exhibit.line = line.key"
@@ -44,9 +46,10 @@ def recordings_told(
     return [
         {
             "date": recorded_at[:10],
-            "sentence": sentence,
+            "on": date_words(recorded_at[:10]),
+            "sentence": worded(sentence),
             "is_compared": is_compared == "yes",
-            "changes": by_recording.get(key, []),
+            "changes": [worded(each) for each in by_recording.get(key, [])],
         }
         for key, recorded_at, sentence, is_compared in recordings
     ]

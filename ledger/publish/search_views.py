@@ -30,6 +30,7 @@ from ledger.publish.searching import (
     match_terms,
 )
 from ledger.publish.tables import DATABASE
+from ledger.publish.wording import worded
 
 DEEPEST_PAGE: Final = 20
 
@@ -101,9 +102,9 @@ async def _find(datasette: Datasette, match: str, context: dict[str, Any]) -> No
             KIND_WORDS.get(row["kind"], row["kind"]),
             row["instrument"],
             row["name"],
-            marked(row["title"]),
+            marked(worded(row["title"])),
             row["href"],
-            marked(row["snippet"]),
+            marked(worded(row["snippet"])),
         )
         for row in rows[:PAGE_HITS]
     ]

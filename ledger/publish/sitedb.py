@@ -43,6 +43,7 @@ from ledger.publish.placing import (
     refuse_foreign,
     write_seal,
 )
+from ledger.publish.register_answers import without_answers
 from ledger.publish.report_rows import Row, exhibit_captions, rows_of
 from ledger.publish.searching import KINDS
 from ledger.publish.tables import Table, metadata_of, read_tables
@@ -237,7 +238,7 @@ def _fill(connection: sqlite3.Connection, publication: Publication) -> None:
 
 def _fill_reports(writer: Writer, publication: Publication, references: set[str]) -> None:
     """Write the reports one at a time, with what was gathered beside each."""
-    for report in publication.reports:
+    for report in map(without_answers, publication.reports):
         writer.insert(
             "rule",
             (

@@ -12,8 +12,11 @@ from typing import Any
 
 from ledger.publish.chain_drawing import Node
 from ledger.publish.evidence import LINE, REFERENCE, Evidence, reference_href, short_hash
-from ledger.publish.page_contexts import ExhibitShown, SupportItem, SupposedShown
+from ledger.publish.page_contexts import ExhibitShown
+from ledger.publish.percentages import percent
+from ledger.publish.support_contexts import SupportItem, SupposedShown
 from ledger.publish.svg import anchor
+from ledger.publish.wording import origin_words
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
 DEEPEST_LIST = 14  # what lies deeper is unfolded on its own page
@@ -86,9 +89,7 @@ def _unfolded(
 ) -> SupportItem:
     found = evidence.findings.get(name)
     if found is None:
-        leaf = _leaf(evidence, name)
-        leaf["is_decisive"] = is_decisive(name)
-        return leaf
+        return _told_once(evidence, name, seen, is_decisive)
     item = _item("finding", found["kind"], found["sentence"], evidence.href_of(name))
     item["is_decisive"] = is_decisive(name)
     item["anchor"] = anchor("support", name)
@@ -106,6 +107,16 @@ def _unfolded(
             for premise in found["premises"]
         ]
     return item
+
+
+def _told_once(evidence: Evidence, name: str, seen: set[str], is_decisive: IsKept) -> SupportItem:
+    """A leaf in full where it is met first, and in one line wherever it is met again."""
+    leaf = _leaf(evidence, name)
+    leaf["is_decisive"] = is_decisive(name)
+    leaf["anchor"] = anchor("support", name)
+    leaf["is_repeat"] = name in seen
+    seen.add(name)
+    return leaf
 
 
 def _item(kind: str, word: str, sentence: str, href: str) -> SupportItem:
@@ -140,7 +151,7 @@ def _leaf(evidence: Evidence, name: str) -> SupportItem:
         item = _item("reference", word, row["sentence"], reference_href(row["id"]))
         item["source"] = row["source"]
         item["confidence"] = row["confidence"]
-        item["examples"] = "" if row["n"] is None else f"{row['n']} examples"
+        item["examples"] = examples_words(row["n"])
         item["is_practice"] = row["is_practice"]
         return item
     line = None if name.startswith(REFERENCE) else evidence.line_of(name)
@@ -154,6 +165,17 @@ def _leaf(evidence: Evidence, name: str) -> SupportItem:
     item["exhibits"] = exhibits_shown(evidence, line)
     item["source"] = evidence.line_title(line["source"]) if line["source"] else ""
     return item
+
+
+def examples_words(count: int | None) -> str:
+    """On how many examples a row rests; empty where it does not say.
+
+    >>> examples_words(1), examples_words(4), examples_words(None)
+    ('1 example', '4 examples', '')
+    """
+    if count is None:
+        return ""
+    return f"{count:,} example{'' if count == 1 else 's'}"
 
 
 SECTION_WORDS = {
@@ -174,6 +196,7 @@ SECTION_WORDS = {
     "questions": "question",
     "challenges": "challenge",
     "answers": "answer",
+    "register_searches": "search of a register",
 }
 
 
@@ -195,8 +218,8 @@ def supposed(evidence: Evidence, finding: str) -> list[SupposedShown]:
             "anchor": anchor("supposed", name),
             "sentence": told["sentence"],
             "kind": told["kind"],
-            "prior": f"{told['prior']:.0%}",
-            "prior_from": told["prior_from"],
+            "prior": percent(told["prior"]),
+            "prior_from": origin_words(told["prior_from"]),
         }
         for name, told in evidence.suppositions.items()
         if name in needed

@@ -37,7 +37,8 @@ LANES = {
 
 UNDER_ACCOUNT = re.compile(r"(?P<what>.*) \(account (?P<number>[0-9]+)\)")
 
-BarKind = Literal["plain", "contested", "allowed", "given back"]
+BarKind = Literal["plain", "contested", "allowed", "given back", "gap"]
+GAP_ITEM = "time.gap."  # how the ids of items begin that tell of a time without a holder
 
 
 def span_words(begins: str | None, ends: str | None) -> str:
@@ -95,7 +96,8 @@ def time_axis_svg(
     caption = Caption(
         f"Events of {name} on an axis of years",
         f"{numbered(rows)} rows of bars. A bar that fades into an arrow has an end that is not "
-        "known. A hatched bar is contested. Several bars in one row are several readings.",
+        "known. A hatched bar is contested, an empty one a gap. Several bars in one row are "
+        "several readings.",
     )
     return rows_drawing(rows, Layout(width, prefix), caption, days)
 
@@ -115,12 +117,18 @@ def _lane_rows(evidence: Evidence, lane: str) -> list[Row]:
             bar_over(
                 label,
                 (item["begins"], item["ends"]),
-                "contested" if item["is_contested"] else "plain",
+                _kind(item),
             )
             for item in items
         ]
         rows.append(Row(label, tuple(bars), _row_href(evidence, items)))
     return [*rows, *_reading_rows(evidence)] if lane == "made" else rows
+
+
+def _kind(item: Mapping[str, Any]) -> BarKind:
+    if item["id"].startswith(GAP_ITEM):
+        return "gap"
+    return "contested" if item["is_contested"] else "plain"
 
 
 def _alike_under_accounts(items: Iterable[Mapping[str, Any]]) -> dict[str, str]:

@@ -41,12 +41,13 @@ class Bar:
     """A run of days; None is an open end.
 
     ``allowed`` is what a piece of evidence leaves possible, drawn as an outline behind what it
-    says itself; ``given back`` is what would be possible again without a piece.
+    says itself; ``given back`` is what would be possible again without a piece; ``gap`` a time of
+    which nothing is told, drawn empty.
     """
 
     begins: int | None
     ends: int | None
-    kind: Literal["plain", "contested", "allowed", "given back"] = "plain"
+    kind: Literal["plain", "contested", "allowed", "given back", "gap"] = "plain"
     says: str = ""
 
     @property
@@ -336,6 +337,7 @@ def _open_bar(bar: Bar, reach: tuple[float, float], top: float, prefix: str) -> 
 
 def _block(bar: Bar, reach: tuple[float, float], top: float, prefix: str) -> str:
     is_hatched = bar.kind in ("contested", "given back")
+    dashes: dict[str, str | float] = {"stroke_dasharray": "4 3"} if bar.kind == "gap" else {}
     return element(
         "rect",
         x=reach[0],
@@ -344,9 +346,10 @@ def _block(bar: Bar, reach: tuple[float, float], top: float, prefix: str) -> str
         height=BAR_HEIGHT,
         class_=f"bar {bar.kind.replace(' ', '-')}",
         fill=f"url(#{prefix}-hatch)" if is_hatched else "currentColor",
-        fill_opacity={"plain": "0.55", "allowed": "0.1"}.get(bar.kind, "1"),
+        fill_opacity={"plain": "0.55", "allowed": "0.1", "gap": "0"}.get(bar.kind, "1"),
         stroke="currentColor",
         stroke_width=0 if bar.kind == "allowed" else 1,
+        **dashes,
     )
 
 

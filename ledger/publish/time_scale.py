@@ -121,5 +121,5 @@ class Scale:
 
     def _tick(self, months: int, step: int) -> Tick:
         year, month = divmod(months, 12)
-        label = f"{year}" if step >= 12 else f"{year}-{month + 1:02d}"
+        label = f"{year}" if step >= 12 else f"{MONTH_NAMES[month][:3]} {year}"
         return Tick(self.x(day_number(year, month + 1)), label)

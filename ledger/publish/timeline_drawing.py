@@ -11,9 +11,11 @@ from typing import Any
 
 from ledger.errors import PublicationError
 from ledger.publish.evidence import reference_href
+from ledger.publish.support import examples_words
 from ledger.publish.svg import Caption
 from ledger.publish.time_rows import WIDE_UNITS, Bar, Layout, Row, rows_drawing
 from ledger.publish.time_scale import day_of
+from ledger.publish.wording import spelled
 
 MOST_TIMELINES = 24
 
@@ -84,7 +86,7 @@ def _rows(
         Bar(first, last, "contested" if _is_outside(first, last, begins, ends) else "plain", said)
         for example in examples
         for first, last in ((placed(example["date"]), placed(example["date"], is_end=True)),)
-        for said in (f"{example['example']}, {example['date']}; {example['source']}",)
+        for said in (f"{example['example']}, {spelled(example['date'])}; {example['source']}",)
         if first is not None and last is not None
     ]
     if dated:
@@ -99,11 +101,11 @@ def _is_outside(first: int, last: int, begins: int | None, ends: int | None) -> 
 
 
 def _note(timeline: Mapping[str, Any], listed: int) -> str:
-    begins = f"from {timeline['begins']}" if timeline["begins"] else "no begin told"
-    ends = f"to {timeline['ends']}" if timeline["ends"] else "no end told"
+    begins = f"from {spelled(timeline['begins'])}" if timeline["begins"] else "no begin told"
+    ends = f"to {spelled(timeline['ends'])}" if timeline["ends"] else "no end told"
     overlap = timeline["overlap_days"] or 0
     told = [f"{begins} {ends}"]
     told += [f"{overlap} days side by side"] if overlap else []
-    told.append("n not told" if timeline["n"] is None else f"n = {timeline['n']}")
-    told.append(f"{listed} listed")
+    told.append(examples_words(timeline["n"]) or "not said on how many examples")
+    told.append(f"{listed} of them listed" if listed else "none of them listed")
     return "; ".join(told)

@@ -7,10 +7,9 @@ import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Final
-from urllib.parse import unquote, urlencode
+from urllib.parse import unquote
 
 from datasette.app import Datasette  # type: ignore[import-untyped]  # ships no types
-from datasette.database import QueryInterrupted  # type: ignore[import-untyped]  # ships no types
 from datasette.utils.asgi import (  # type: ignore[import-untyped]  # ships no types
     NotFound,
     Request,
@@ -22,9 +21,8 @@ from ledger.basis.visible import visible_json
 from ledger.publish.answers import page
 from ledger.publish.drawn_pages import COUNT_SQL, FRONT_SQL, MOST_ON_FRONT
 from ledger.publish.evidence import finding_href, instrument_href, reference_href, source_href
+from ledger.publish.originality import state_words
 from ledger.publish.pages import finding_page, front_page, instrument_page
-from ledger.publish.plot_drawing import NARROW_UNITS, WIDE_UNITS, plot_bars, plot_svg
-from ledger.publish.questions import Question
 from ledger.publish.rendering import unpacked
 from ledger.publish.report_pages import (
     CHANGES_SQL,
@@ -35,16 +33,13 @@ from ledger.publish.report_pages import (
     recordings_told,
     without_kept_back,
 )
-from ledger.publish.searching import clean_query
 from ledger.publish.tables import DATABASE
+from ledger.publish.wording import worded_report
 
 IMAGES: Final = frozenset({"image/png", "image/jpeg", "image/gif", "image/webp"})
 FOR_EVER: Final = "public, max-age=31536000, immutable"
 FAVICON: Final = Path(__file__).parent / "static" / "favicon.svg"
-LONGEST_ANSWER: Final = 200  # characters of a parameter that are taken
 REPORTS_KEPT: Final = 8
-# What a form offers to choose from; any other id can be typed.
-OFFERED_SQL: Final = "SELECT id, name FROM instrument ORDER BY id LIMIT 60"
 
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
@@ -78,7 +73,7 @@ async def _shown_report(site: Datasette, instrument: str) -> dict[str, Any]:
     if instrument not in kept:
         report: dict[str, Any] = json.loads(await _report_body(site, instrument))
         rows = await _rows(site, KEPT_BACK_SQL, {"instrument": instrument})
-        kept[instrument] = without_kept_back(report, {row[0] for row in rows})
+        kept[instrument] = worded_report(without_kept_back(report, {row[0] for row in rows}))
         while len(kept) > REPORTS_KEPT:
             kept.pop(next(iter(kept)), None)
         return kept.get(instrument, report)
@@ -107,7 +102,7 @@ async def show_front(datasette: Datasette, request: Request) -> Response:
     rows = await _rows(datasette, FRONT_SQL, {"most": MOST_ON_FRONT})
     (count,) = await _rows(datasette, COUNT_SQL, {})
     context = {
-        **front_page(json.loads(row[0]) for row in rows),
+        **front_page(worded_report(json.loads(row[0])) for row in rows),
         "left_out": max(0, count[0] - MOST_ON_FRONT),
     }
     return page(datasette, "front_whole.html", context)
@@ -156,6 +151,7 @@ async def show_words(datasette: Datasette) -> Response:
     context = {
         "page_title": "Words and rules",
         "scale": _scale(),
+        "states": state_words(),
         "rules": [{"id": row["id"], "sentence": row["sentence"]} for row in rules],
     }
     return page(datasette, "words.html", context)
@@ -173,90 +169,6 @@ def _scale() -> list[dict[str, str]]:
         }
         for (least, words), below in zip(steps, [*ends, "no end"], strict=True)
     ]
-
-
-async def list_questions(datasette: Datasette) -> Response:
-    """Every question that can be put to the site."""
-    return page(
-        datasette,
-        "questions.html",
-        {"page_title": "Questions", "questions": datasette.witnessmark_questions},
-    )
-
-
-async def answer_question(datasette: Datasette, request: Request) -> Response:
-    """One question: its form, its answer, and the answer as data."""
-    name = _part(request, "question")
-    question = next((each for each in datasette.witnessmark_questions if each.name == name), None)
-    if question is None:
-        raise NotFound(f"There is no question {name!r}.")
-    asked = asked_of(question, request)
-    context: dict[str, Any] = {
-        "page_title": question.title,
-        "question": question,
-        "asked": asked,
-        "data_query": urlencode(asked),
-        "rows": [],
-        "is_cut": False,
-        "plot_svg": "",
-        "plot_narrow_svg": "",
-        "took_too_long": False,
-    }
-    if "instrument" in asked:
-        rows = await _rows(datasette, OFFERED_SQL, {})
-        context["offered"] = [{"id": row[0], "name": row[1]} for row in rows]
-    try:
-        answer = await datasette.get_database(DATABASE).execute(question.sql, asked, truncate=True)
-        names = await _names(datasette, answer.rows)
-        context["rows"] = [
-            [_cell(name, value, names) for name, value in zip(row.keys(), tuple(row), strict=True)]
-            for row in answer.rows
-        ]
-        context["is_cut"] = answer.truncated
-        if question.plot:
-            bars = plot_bars([dict(row) for row in answer.rows], question.plot)
-            context["plot_svg"] = plot_svg(bars, question.title, WIDE_UNITS, "plot")
-            context["plot_narrow_svg"] = plot_svg(bars, question.title, NARROW_UNITS, "plot-narrow")
-    except QueryInterrupted:
-        context["took_too_long"] = True
-    return page(datasette, "question.html", context)
-
-
-async def _names(site: Datasette, rows: list[Any]) -> dict[str, str]:
-    """The names of the instruments that the rows name by their ids."""
-    if not rows or "instrument" not in rows[0].keys():  # noqa: SIM118 - a row is no dictionary
-        return {}
-    ids = sorted({str(row["instrument"]) for row in rows})
-    asked = {f"id{number}": name for number, name in enumerate(ids)}
-    places = ", ".join(f":{key}" for key in asked)
-    found = await _rows(site, f"SELECT id, name FROM instrument WHERE id IN ({places})", asked)  # noqa: S608 - parameters only
-    return {row[0]: row[1] for row in found}
-
-
-def asked_of(question: Question, request: Request) -> dict[str, str]:
-    """The parameters as the visitor filled them in, or their defaults."""
-    return {
-        parameter.name: (
-            clean_query(request.args[parameter.name])[:LONGEST_ANSWER]
-            if parameter.name in request.args
-            else parameter.default
-        )
-        for parameter in question.parameters
-    }
-
-
-def _cell(column: str, value: object, names: Mapping[str, str]) -> dict[str, str]:
-    """A value as text, with a link where it names something that has a page."""
-    text = "" if value is None else str(value)
-    href = ""
-    if text and column == "instrument":
-        href, text = instrument_href(text), names.get(text, text)
-    elif text and column == "finding":
-        instrument, _, name = text.partition("/")
-        href, text = finding_href(instrument, name), "open its chain"
-    elif text and column == "reference":
-        href = reference_href(text)
-    return {"text": text, "href": href}
 
 
 def page_of(table: str, row: Mapping[str, Any]) -> str:
@@ -335,8 +247,6 @@ ROUTES: Final = (
     (r"^/instrument/(?P<instrument>[^/]+)\.json$", show_report),
     (r"^/instrument/(?P<instrument>[^/]+)$", show_instrument),
     (r"^/instrument/(?P<instrument>[^/]+)/finding/(?P<finding>.+)$", show_finding),
-    (r"^/questions$", list_questions),
-    (r"^/questions/(?P<question>[^/]+)$", answer_question),
     (r"^/words$", show_words),
     (r"^/exhibit/(?P<sha256>[^/]+)$", show_exhibit),
     (r"^/exhibit/(?P<sha256>[^/]+)/thumbnail$", show_thumbnail),

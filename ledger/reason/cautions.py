@@ -14,7 +14,7 @@ What it does not do: clear anything. That no caution is shown says nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from ledger.basis.phrases import phrase_in
@@ -37,10 +37,14 @@ SOUGHT_IN: dict[type[Line], tuple[str, ...]] = {
 }
 
 
-def cautions_of_lines(draft: Draft) -> list[tuple[Row[Caution], tuple[str, ...]]]:
+# A caution with the places that the lines which call for it speak of.
+Called = tuple[Row[Caution], tuple[str, ...]]
+
+
+def cautions_of_lines(draft: Draft) -> list[Called]:
     """Every caution whose words occur in a line, with the places that those lines speak of."""
     texts = list(_texts(draft))
-    found: list[tuple[Row[Caution], tuple[str, ...]]] = []
+    found: list[Called] = []
     for row in draft.packs.applying(Caution, draft.case.instrument):
         places: dict[str, None] = {}
         for text, at in texts:
@@ -52,17 +56,17 @@ def cautions_of_lines(draft: Draft) -> list[tuple[Row[Caution], tuple[str, ...]]
 
 
 def with_cautions(
-    draft: Draft, positions: tuple[PositionFinding, ...]
+    positions: tuple[PositionFinding, ...], called: Iterable[Called]
 ) -> tuple[PositionFinding, ...]:
     """The positions, each with the cautions that its lines call for after those of its own."""
-    called: dict[str, list[str]] = {}
-    for row, places in cautions_of_lines(draft):
+    called_at: dict[str, list[str]] = {}
+    for row, places in called:
         for place in places:
-            called.setdefault(place, []).append(row.row.id)
+            called_at.setdefault(place, []).append(row.row.id)
     return tuple(
         replace(
             each,
-            cautions=tuple(dict.fromkeys((*each.cautions, *called.get(each.position, ())))),
+            cautions=tuple(dict.fromkeys((*each.cautions, *called_at.get(each.position, ())))),
         )
         for each in positions
     )

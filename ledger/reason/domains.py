@@ -1,21 +1,21 @@
-"""Domains of moments, and how an end of one moves the end of another.
+"""Domains of moments, relations as arcs between them, and what a pass over them finds.
 
-Question answered: given the spans a moment may lie in and a relation to another moment, where
-does its end have to go?
+Question answered: given the spans that a moment may lie in, which days are left, on either side?
 
-Method: an end moves to the nearest day that is left in the domain; it remembers the relation and
-bounds that moved it.
+Method: the spans of a moment are kept as runs of days, as parallel tuples of their ends. The last
+days are found as first days are, with all days counted backwards: a relation from the earlier to
+the later moment then leads from the later to the earlier, and an end is always pushed upwards.
 
-Cost: a binary search in the spans for each move.
+Cost: linear in spans.
 
-What it does not do: repeat until nothing moves; that is :mod:`ledger.reason.tighten`.
+What it does not do: move one end by another; that is :mod:`ledger.reason.sweeps`.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_left
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import NamedTuple, TypeAlias
 
 from ledger.basis.spans import Span, Spans
 
@@ -25,23 +25,17 @@ Held = tuple[tuple[str, Spans], ...]
 OPEN_LOW = -(1 << 60)
 OPEN_HIGH = 1 << 60
 
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """Why an end stands where it does: a relation from another moment, or domain bounds.
-
-    ``before`` is why the other moment's end stood where it did when it moved this one: in a circle
-    of relations it may have been moved on by this one since.
-    """
-
-    relation: int | None
-    bounds: tuple[int, ...]
-    before: Step | None = None
+# Why an end stands where it does: a relation from another moment (None for the moment's own
+# domain), the bounds that shaped the domain, and why the other moment's end stood where it did
+# when it moved this one: in a circle of relations it may have been moved on by this one since.
+# A tuple, since every move of a pass makes one.
+Step: TypeAlias = "tuple[int | None, tuple[int, ...], Step | None]"
+NO_STEP: Step = (None, (), None)
 
 
 @dataclass(frozen=True, slots=True)
 class Domain:
-    """The spans of a moment under some suppositions, as parallel tuples of ends."""
+    """The runs of days of a moment under some suppositions, as parallel tuples of ends."""
 
     firsts: tuple[int, ...]
     lasts: tuple[int, ...]
@@ -49,7 +43,6 @@ class Domain:
     bounds: tuple[int, ...]
 
 
-NO_STEP = Step(None, ())
 ANY = Domain((OPEN_LOW,), (OPEN_HIGH,), 0, ())
 
 
@@ -67,9 +60,8 @@ class Pass:
     met: tuple[int | None, int] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Arc:
-    """``source`` + ``gap`` is a least value of ``target``; ``index`` is the relation's own."""
+class Arc(NamedTuple):
+    """``source`` + ``gap`` is a least value of ``target``; ``index`` is the constraint's own."""
 
     source: int
     target: int
@@ -78,49 +70,21 @@ class Arc:
     index: int
 
 
-@dataclass(frozen=True, slots=True)
-class Side:
-    """The two passes differ only in direction: earliest days forward, latest days backward."""
-
-    arcs: list[list[Arc]]
-    is_low: bool
-
-    def outer(self, domain: Domain) -> int:
-        """The end of the domain on this side."""
-        return domain.firsts[0] if self.is_low else domain.lasts[-1]
-
-    def moves(self, found: Pass, domain: Domain, arc: Arc) -> bool:
-        """Move the arc's target end if it must; True when it moved or met a conflict."""
-        source = found.ends[arc.source]
-        if source in (OPEN_LOW, OPEN_HIGH):
-            return False
-        day = source + arc.gap if self.is_low else source - arc.gap
-        standing = found.ends[arc.target]
-        if day <= standing if self.is_low else day >= standing:
-            return False
-        snapped = _snapped_up(domain, day) if self.is_low else _snapped_down(domain, day)
-        mask = found.masks[arc.source] | arc.mask
-        if snapped is None:
-            found.conflict, found.met = mask | domain.mask, (arc.index, arc.target)
-            return True
-        leapt = snapped != day
-        found.ends[arc.target] = snapped
-        found.masks[arc.target] = mask | domain.mask if leapt else mask
-        why = domain.bounds if leapt else ()
-        found.steps[arc.target] = Step(arc.index, why, found.steps[arc.source])
-        return True
+def domain_of(spans: Spans, mask: int, bounds: tuple[int, ...]) -> Domain:
+    """The spans as a domain that rests on the mask and the bounds."""
+    firsts = tuple(OPEN_LOW if s.earliest is None else s.earliest for s in spans)
+    lasts = tuple(OPEN_HIGH if s.latest is None else s.latest for s in spans)
+    return Domain(firsts, lasts, mask, bounds)
 
 
-def _snapped_up(domain: Domain, day: int) -> int | None:
-    """The first day of the domain not before ``day``."""
-    i = bisect_left(domain.lasts, day)
-    return None if i == len(domain.lasts) else max(day, domain.firsts[i])
-
-
-def _snapped_down(domain: Domain, day: int) -> int | None:
-    """The last day of the domain not after ``day``."""
-    i = bisect_left(domain.firsts, day + 1)
-    return None if i == 0 else min(day, domain.lasts[i - 1])
+def backwards(domain: Domain) -> Domain:
+    """The domain with its days counted backwards."""
+    return Domain(
+        tuple(-day for day in reversed(domain.lasts)),
+        tuple(-day for day in reversed(domain.firsts)),
+        domain.mask,
+        domain.bounds,
+    )
 
 
 def held_within(domain: Domain, spans: Spans) -> Domain:

@@ -36,11 +36,11 @@ from ledger.reason.priors import (
     part_shares,
     shares_by_year,
 )
+from ledger.reason.roots import ANYWHERE
 from ledger.record.case import Recorded
 
 MARGIN_YEARS = 12
 LEAST_WEEKS = 104
-ANYWHERE = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,7 +212,7 @@ class Evidence:
         if name in self.sizes:
             return name
         self.sizes[name] = len(WAYS)
-        members = self.events[event]
+        members = self.members_of(event)
         first = self.first_share(event)
         mix = tuple(self.practice(f"mix-{of}") for of in ("service", "matching", "transplant"))
         parent = self.parent_event(members[0])
@@ -241,11 +241,19 @@ class Evidence:
         doubt = Doubt(f"first-fitted:{event}", "first-fitted", event, "", None, "")
         value = self.part_prior(doubt)
         by_year = np.array(shares_by_year(self.draft, event))
-        root = self.draft.anatomy.root_of(self.events[event][0])
+        root = self.draft.anatomy.root_of(self.members_of(event)[0])
         if self.ages is None or root not in self.dated_roots or np.ptp(by_year) == 0:
             return AgedShare(value, np.zeros(1))
         odds = np.interp(self.ages, np.arange(len(by_year)), np.log(by_year / (1 - by_year)))
         return AgedShare(value, odds - log_odds(value.middle))
+
+    def members_of(self, event: str) -> tuple[str, ...]:
+        """The places of a fitting event; the event's own where it is a place of none.
+
+        A coil of which nobody says to which of several pickups it belongs hangs from a pickup that
+        is none of those on record.
+        """
+        return self.events.get(event, (event,))
 
     def parent_event(self, place: str) -> str | None:
         """The fitting event of the parent of an integral part, unless that is a root."""

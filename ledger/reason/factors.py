@@ -1,39 +1,32 @@
-"""What is the exact joint weight of a few choices and one date, given what depends on what?
+"""Tables of logarithms over a few choices and one date: how they are put together and summed.
 
-Question answered: the weight of every step of one date axis, and of every value of a variable,
-summed exactly over all other variables.
+Question answered: none by itself; this is what :mod:`ledger.reason.groups` and
+:mod:`ledger.reason.sums` reckon with.
 
-Method: variable elimination (Zhang and Poole, "Exploiting causal independence in Bayesian network
-inference", Journal of Artificial Intelligence Research 5, 1996; the example of Lauritzen and
-Spiegelhalter, Journal of the Royal Statistical Society B 50, 1988, is among the tests), with the
-date axis carried along in every table: given the date most choices are independent, so that
-tables stay small and each sum is taken for all dates at once. Variables that nothing ties together
-but the date are summed apart, and what was summed is remembered for the next question that leaves
-those factors as they are. Tables hold logarithms. The order is fixed: the variable whose
-elimination makes the smallest table comes first, then the name.
+Method: a table has one axis for each of its variables, in order, and the date axis last, of length
+1 where the date does not matter. It holds logarithms, so that products are sums and nothing is too
+small to be told from nothing.
 
-Cost: linear in the axis, exponential in the number of variables that meet in one table. A
-problem that needs a larger table than allowed is refused with its size, never approximated.
+Cost: linear in the cells. A table that would be larger than allowed is refused with its size.
 
 What it does not do: know what the variables mean.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import reduce
-from math import prod
 
 import numpy as np
 from numpy.typing import NDArray
 
 Table = NDArray[np.float64]
 
+Held = Mapping[str, Sequence[int]]
+
 CELLS_AT_MOST = 1 << 23
 LEAST_LOG = -1e300
-# Groups of so few states are summed in one go.
-STATES_AT_ONCE = 32
 
 
 class TooTangled(Exception):
@@ -60,186 +53,48 @@ class Factor:
     table: Table
 
 
-Memo = dict[tuple[frozenset[Factor], tuple[str, ...]], Table]
+def refuse_beyond(variables: Sequence[str], cells: int) -> None:
+    """Nothing, unless the table would be too large.
 
-
-class Weighing:
-    """Factors over variables of known sizes and one date axis.
-
-    Args:
-        sizes: how many values each variable has.
-        factors: the weights.
-        steps: the length of the date axis.
-        memo: what was summed before, of factors that may come again; it is added to.
-
-    >>> half = np.log([0.5, 0.5])
-    >>> coin = Factor(("coin",), half[:, None])
-    >>> seen = Factor(("coin",), np.log([[0.9, 0.1], [0.1, 0.9]]))
-    >>> found = Weighing({"coin": 2}, [coin, seen], 2)
-    >>> np.round(np.exp(found.over(())), 3).tolist()
-    [0.5, 0.5]
-    >>> np.round(found.chances("coin"), 3).tolist()
-    [0.5, 0.5]
+    Raises:
+        TooTangled: it would.
     """
-
-    def __init__(
-        self,
-        sizes: Mapping[str, int],
-        factors: Iterable[Factor],
-        steps: int,
-        memo: Memo | None = None,
-    ) -> None:
-        self.sizes = sizes
-        self.steps = steps
-        self._memo: Memo = {} if memo is None else memo
-        self._groups = _apart(tuple(factors))
-        self._weights: Table | None = None
-
-    def over(self, scope: Sequence[str]) -> Table:
-        """The logarithm of the summed weight of each value of the scope at each step.
-
-        One axis for each variable of the scope, in order, and the date last.
-
-        Raises:
-            TooTangled: a table would be too large.
-        """
-        cells = prod(self.sizes[name] for name in scope) * self.steps
-        if cells > CELLS_AT_MOST:
-            raise TooTangled(scope, cells)
-        shape = (*(self.sizes[name] for name in scope), self.steps)
-        total = np.zeros(shape)
-        for names, group in self._groups:
-            kept = tuple(name for name in scope if name in names)
-            total += placed(kept, self._summed(group, kept), scope)
-        return total
-
-    def knows(self, name: str) -> bool:
-        """Whether any factor speaks of the variable."""
-        return any(name in names for names, _ in self._groups)
-
-    def weights(self) -> Table:
-        """The share of each step of the date in the whole; all zeros where nothing is possible."""
-        if self._weights is None:
-            self._weights = normalised(self.over(()))
-        return self._weights
-
-    def chances(self, name: str) -> Table:
-        """The share of each value of the variable in the whole.
-
-        Raises:
-            TooTangled: a table would be too large.
-        """
-        group = next((group for names, group in self._groups if name in names), None)
-        if group is None:
-            return np.full(self.sizes[name], 1 / self.sizes[name])
-        given = self._given_date(group, name)
-        found: Table = (
-            given[:, 0] * self.weights().sum() if given.shape[-1] == 1 else given @ self.weights()
-        )
-        return found
-
-    def expected(self, name: str, scope: tuple[str, ...], weights: Table) -> Table:
-        """The share of each value of the variable, under other weights of a scope and the date.
-
-        Args:
-            name: the variable.
-            scope: variables, in the order of the axes of ``weights``; not ``name``.
-            weights: the share of each state of the scope and each step.
-        """
-        names, group = next(each for each in self._groups if name in each[0])
-        kept = tuple(each for each in scope if each in names)
-        others = tuple(i for i, each in enumerate(scope) if each not in names)
-        shares = weights.sum(axis=others)
-        given = self._given_date(group, name, kept)
-        found: Table = (given * shares).reshape(self.sizes[name], -1).sum(axis=1)
-        return found
-
-    def log_total(self) -> float:
-        """The logarithm of the summed weight of everything; minus infinity where nothing can be."""
-        return log_sum(self.over(()))
-
-    def _given_date(
-        self, group: tuple[Factor, ...], name: str, kept: tuple[str, ...] = ()
-    ) -> Table:
-        """The chance of each value, given what is kept and the step."""
-        key = (frozenset(group), ("given date", name, *kept))
-        if key not in self._memo:
-            apart = self._summed(group, (name, *kept))
-            top = apart.max(axis=0)
-            weights = np.exp(apart - np.where(np.isneginf(top), 0.0, top))
-            total = weights.sum(axis=0)
-            self._memo[key] = weights / np.where(total > 0, total, 1.0)
-        return self._memo[key]
-
-    def _summed(self, group: tuple[Factor, ...], kept: tuple[str, ...]) -> Table:
-        """The factors of one group, with everything summed out but what is kept."""
-        key = (frozenset(group), kept)
-        if key not in self._memo:
-            names = tuple(sorted({name for factor in group for name in factor.variables}))
-            if names and not kept and prod(self.sizes[name] for name in names) <= STATES_AT_ONCE:
-                self._sum_at_once(group, names)
-            else:
-                self._memo[key] = _product(self._eliminated(list(group), kept), kept)
-        return self._memo[key]
-
-    def _sum_at_once(self, group: tuple[Factor, ...], names: tuple[str, ...]) -> None:
-        """Sum out the few variables of a group, and keep the chances of each given the date.
-
-        Most groups are small: one exponential then serves the sum and every chance.
-        """
-        logs = _product(group, names)
-        axes = tuple(range(len(names)))
-        firm = np.maximum(logs.max(axis=axes), LEAST_LOG)
-        weights = np.exp(logs - firm)
-        total = weights.sum(axis=axes)
-        key = frozenset(group)
-        with np.errstate(divide="ignore"):
-            self._memo[key, ()] = np.log(total) + firm
-        weights /= np.where(total > 0, total, 1.0)
-        for axis, name in enumerate(names):
-            others = tuple(each for each in axes if each != axis)
-            self._memo[key, ("given date", name)] = weights.sum(axis=others) if others else weights
-
-    def _eliminated(self, factors: list[Factor], keep: Sequence[str]) -> list[Factor]:
-        """The factors that are left once every variable that is not kept has been summed out."""
-        while True:
-            names = sorted({n for f in factors for n in f.variables if n not in keep})
-            if not names:
-                return factors
-            name = min(names, key=lambda n: (self._cells(factors, n), n))
-            beside = [factor for factor in factors if name in factor.variables]
-            scope = sorted({n for factor in beside for n in factor.variables} - {name})
-            cells = self._cells(factors, name)
-            if cells > CELLS_AT_MOST:
-                raise TooTangled([name, *scope], cells)
-            table = np.asarray(log_sums(_product(beside, (name, *scope))))
-            factors = [factor for factor in factors if name not in factor.variables]
-            factors.append(Factor(tuple(scope), table))
-
-    def _cells(self, factors: Sequence[Factor], name: str) -> int:
-        """The size of the table that summing out the variable takes."""
-        beside = [factor for factor in factors if name in factor.variables]
-        scope = {n for factor in beside for n in factor.variables}
-        dated = any(factor.table.shape[-1] > 1 for factor in beside)
-        return prod(self.sizes[n] for n in scope) * (self.steps if dated else 1)
+    if cells > CELLS_AT_MOST:
+        raise TooTangled(variables, cells)
 
 
-def _apart(factors: tuple[Factor, ...]) -> tuple[tuple[frozenset[str], tuple[Factor, ...]], ...]:
-    """The factors in groups that share no variable, in the order of their first factors."""
-    groups: list[tuple[set[str], list[int]]] = []
-    for i, factor in enumerate(factors):
-        names, members = set(factor.variables), [i]
-        left = []
-        for others, known in groups:
-            if others & names:
-                names |= others
-                members = [*known, *members]
-            else:
-                left.append((others, known))
-        groups = [*left, (names, members)]
-    return tuple(
-        (frozenset(names), tuple(factors[i] for i in sorted(members))) for names, members in groups
-    )
+def cut_to(factor: Factor, held: Mapping[str, tuple[int, ...]]) -> Factor:
+    """The factor with only those values of variables that are held; a single value is no choice."""
+    if not any(name in held for name in factor.variables):
+        return factor
+    table, left = factor.table, []
+    for name in factor.variables:
+        values = held.get(name)
+        axis = len(left)
+        if values is not None and len(values) == 1:
+            table = table.take(values[0], axis)
+            continue
+        if values is not None:
+            table = table.take(values, axis)
+        left.append(name)
+    return Factor(tuple(left), table)
+
+
+def summed_over(
+    names: tuple[str, ...], table: Table, kept: tuple[str, ...]
+) -> tuple[tuple[str, ...], Table]:
+    """The table of weights summed over all of its variables but those kept, in their order."""
+    others = tuple(i for i, name in enumerate(names) if name not in kept)
+    left = tuple(name for name in names if name in kept)
+    return left, (table.sum(axis=others) if others else table)
+
+
+def shares_of(logs: Table) -> Table:
+    """The weights as shares of their sum along the first axis; all zeros where that is nothing."""
+    weights: Table = np.exp(logs - np.maximum(logs.max(axis=0), LEAST_LOG))
+    total = weights.sum(axis=0)
+    weights /= np.where(total > 0, total, 1.0)
+    return weights
 
 
 def placed(names: tuple[str, ...], table: Table, scope: Sequence[str]) -> Table:
@@ -253,7 +108,7 @@ def placed(names: tuple[str, ...], table: Table, scope: Sequence[str]) -> Table:
     return turned.reshape((*shape, turned.shape[-1]))
 
 
-def _product(factors: Sequence[Factor], scope: Sequence[str]) -> Table:
+def product_of(factors: Sequence[Factor], scope: Sequence[str]) -> Table:
     """The sum of the logarithms, with one axis for each name of the scope and the date last."""
     tables = [placed(factor.variables, factor.table, scope) for factor in factors]
     if not tables:

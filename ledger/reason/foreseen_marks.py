@@ -35,6 +35,7 @@ from ledger.reason.likelihoods import (
     WAYS,
     by_ways,
     lag_chances,
+    later_by,
     spread_evenly,
 )
 from ledger.reason.part_evidence import LONGEST_LAG_WEEKS, USUAL_LAG
@@ -354,6 +355,4 @@ def _days(ready: Ready, mark: Recorded[Mark], text: str) -> Spans:
 def _made_in(sight: _Foresight, place: str, days: Spans) -> Table:
     """For each week of fitting the chance that a code for just these days is on the part."""
     _, lags = sight.lag(place)
-    share = sight.ready.evidence.axis.share(days)
-    found: Table = np.maximum(np.convolve(share, lags)[: len(share)], 0.0)
-    return found
+    return later_by(sight.ready.evidence.axis.share(days), lags)

@@ -36,6 +36,8 @@ ANY_AGE = 0.001
 STOCK_YEARS = (1, 5)
 # A running sum may grow by this many powers of e before it has to be taken piece by piece.
 STEEPEST = 600.0
+# So many weeks are shifted by the lags one by one sooner than all at once.
+FEW_WEEKS = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,14 +54,28 @@ class Axis:
 
     def share(self, spans: Spans) -> Table:
         """For each week the share of its days that lie within the spans."""
-        starts = self.first_day + DAYS_A_WEEK * np.arange(self.weeks)
         found = np.zeros(self.weeks)
+        self.add_share(found, spans)
+        return np.minimum(found, 1.0, out=found)
+
+    def add_share(self, found: Table, spans: Spans) -> None:
+        """Add to each week of ``found`` the share of its days that lie within the spans."""
+        end = DAYS_A_WEEK * self.weeks
         for span in spans:
-            low = -np.inf if span.earliest is None else float(span.earliest)
-            high = np.inf if span.latest is None else float(span.latest)
-            overlap = np.minimum(starts + DAYS_A_WEEK - 1, high) - np.maximum(starts, low) + 1
-            found += np.clip(overlap, 0, DAYS_A_WEEK) / DAYS_A_WEEK
-        return np.minimum(found, 1.0)
+            low = 0 if span.earliest is None else max(span.earliest - self.first_day, 0)
+            high = end if span.latest is None else min(span.latest - self.first_day + 1, end)
+            if low >= high:
+                continue
+            (first, into), (last, upto) = divmod(low, DAYS_A_WEEK), divmod(high, DAYS_A_WEEK)
+            if first == last:
+                found[first] += (high - low) / DAYS_A_WEEK
+                continue
+            if into:
+                found[first] += (DAYS_A_WEEK - into) / DAYS_A_WEEK
+                first += 1
+            found[first:last] += 1.0
+            if upto:
+                found[last] += upto / DAYS_A_WEEK
 
     def not_after(self, spans: Spans) -> Table:
         """For each week the share of its days that are not after the last day of the spans."""
@@ -160,9 +176,39 @@ def running(table: Table, keep: float) -> Table:
     carried = 0.0
     for start in range(0, len(table), steps):
         part = table[start : start + steps]
-        grown = keep ** -np.arange(len(part), dtype=float)
-        found[start : start + steps] = (np.cumsum(part * grown) + carried * keep) / grown
+        grown = _grown(min(steps, len(table)), keep)[: len(part)]
+        sums = np.cumsum(part * grown)
+        if carried:
+            sums += carried * keep
+        np.divide(sums, grown, out=found[start : start + steps])
         carried = float(found[start + len(part) - 1])
+    return found
+
+
+@lru_cache(maxsize=64)
+def _grown(steps: int, keep: float) -> Table:
+    """How much what fades by ``keep`` with each step was greater so many steps before."""
+    found: Table = keep ** -np.arange(steps, dtype=float)
+    found.flags.writeable = False
+    return found
+
+
+def later_by(table: Table, lags: Table) -> Table:
+    """The chance of each week, by the chances of the week before and of the lag after it.
+
+    What falls beyond the end is left out. Where few weeks can be, each is taken by itself.
+
+    >>> later_by(np.array([0.5, 0.5, 0.0]), np.array([0.25, 0.75])).tolist()
+    [0.125, 0.5, 0.375]
+    """
+    weeks = len(table)
+    at = np.flatnonzero(table)
+    if len(at) > FEW_WEEKS:
+        return np.convolve(table, lags)[:weeks]
+    found = np.zeros(weeks)
+    for week, chance in zip(at.tolist(), table[at].tolist(), strict=True):
+        part = found[week : week + len(lags)]
+        part += chance * lags[: len(part)]
     return found
 
 

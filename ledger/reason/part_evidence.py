@@ -27,11 +27,11 @@ import numpy as np
 
 from ledger.basis.edtf import read_date
 from ledger.basis.spans import Spans
-from ledger.knowledge.glyphs import read_glyphs
-from ledger.knowledge.marks import MarkReading, mark_readings
+from ledger.knowledge.marks import MarkReading
+from ledger.knowledge.slips import days_if_misread
 from ledger.models import Mark, Sighting, Work
 from ledger.reason.dating import alternatives, place_of
-from ledger.reason.evidence import ANYWHERE, AgedShare, Evidence, Terms, Value
+from ledger.reason.evidence import AgedShare, Evidence, Terms, Value
 from ledger.reason.factors import Table
 from ledger.reason.likelihoods import (
     FIRST,
@@ -41,10 +41,11 @@ from ledger.reason.likelihoods import (
     by_ways,
     fitted_in,
     lag_chances,
+    later_by,
 )
 from ledger.reason.priors import Fitment
+from ledger.reason.roots import ANYWHERE
 from ledger.record.case import Recorded
-from ledger.references import Confusion
 
 USUAL_LAG = "lag-component-median-weeks"
 LONGEST_LAG_WEEKS = 780
@@ -52,7 +53,6 @@ LONGEST_LAG_WEEKS = 780
 CODES = {1: 520, 2: 2_600}
 # No chance of a mark is quite nothing: the tables of practice have exceptions.
 LEAST_CHANCE = 1e-7
-READ_IN_GLYPHS = ("source date", "date code", "serial")
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +68,13 @@ class _DateMark:
     glyph: Value
     lag: tuple[Value, Value, Value]
 
+    def on(self, terms: Terms) -> tuple[object, ...]:
+        """What the terms make of it: equal where the mark weighs the same."""
+        if self.line in terms.without:
+            return ()
+        weights = terms.soundness(self.line, self.sound)
+        return (*weights, *(terms.of(value) for value in (self.glyph, *self.lag)))
+
     def of_root(self, terms: Terms) -> Table:
         """For each week of completion, the chance of the mark on a root; one without the line."""
         return np.ones(1) if self.line in terms.without else self.by_week(terms)
@@ -80,8 +87,7 @@ class _DateMark:
         if self.is_open:
             return right * np.maximum.accumulate(of_code) + wrong / 2 + LEAST_CHANCE
         lags = _lags(min(len(of_code), LONGEST_LAG_WEEKS), *(terms.of(v) for v in self.lag))
-        made = np.convolve(of_code, lags)[: len(of_code)]
-        return right * np.maximum(made, 0) + wrong / self.codes + LEAST_CHANCE
+        return right * later_by(of_code, lags) + (wrong / self.codes + LEAST_CHANCE)
 
 
 @lru_cache(maxsize=64)
@@ -110,8 +116,9 @@ def gather_parts(evidence: Evidence, readings: Mapping[str, tuple[MarkReading, .
         if marks or works or sightings:
             _add_event(evidence, event, marks, works, sightings)
         parent = evidence.parent_event(members[0])
-        if parent is not None and marks and all_marks[parent]:
-            _add_fitted_with(evidence, (event, marks), (parent, all_marks[parent]))
+        others = all_marks.get(parent, []) if parent is not None else []
+        if parent is not None and marks and others:
+            _add_fitted_with(evidence, (event, marks), (parent, others))
 
 
 def _date_marks(
@@ -132,13 +139,20 @@ def _date_mark(evidence: Evidence, recorded: Recorded[Mark], group: list[MarkRea
     days = Spans.of(span for reading in group for span in reading.spans)
     row = draft.anatomy.view.find(draft.anatomy.position_of(place_of(recorded.line)))
     is_open = days.latest is None
-    others = [] if is_open else _misread_days(evidence, recorded, group[0])
-    as_read = axis.share(days)
-    misread = (
-        sum((axis.share(each) for each in others), np.zeros(axis.weeks)) / len(others)
-        if others
-        else as_read
+    others = (
+        ()
+        if is_open
+        else days_if_misread(
+            recorded.line, row, draft.packs, draft.case.instrument, group[0].kind
+        )
     )
+    as_read = axis.share(days)
+    misread = as_read
+    if others:
+        misread = np.zeros(axis.weeks)
+        for each in others:
+            axis.add_share(misread, each)
+        misread /= len(others)
     lag = getattr(row, "lag", None) or USUAL_LAG
     return _DateMark(
         line=recorded.id,
@@ -154,36 +168,6 @@ def _date_mark(evidence: Evidence, recorded: Recorded[Mark], group: list[MarkRea
             evidence.practice("lag-component-tail-share"),
         ),
     )
-
-
-def _misread_days(
-    evidence: Evidence, recorded: Recorded[Mark], reading: MarkReading
-) -> list[Spans]:
-    """The days of every text that differs by one glyph which is easily taken for the one read."""
-    if reading.kind not in READ_IN_GLYPHS:
-        return []
-    draft, mark = evidence.draft, recorded.line
-    row = draft.anatomy.view.find(draft.anatomy.position_of(place_of(mark)))
-    pairs = [each.row.glyphs for each in draft.packs.rows(Confusion)]
-    glyphs = [glyph.written for glyph in read_glyphs(mark.text)]
-    found: list[Spans] = []
-    for at, glyph in enumerate(glyphs):
-        for one, other in (*pairs, *(pair[::-1] for pair in pairs)):
-            if glyph != one:
-                continue
-            text = "".join((*glyphs[:at], other, *glyphs[at + 1 :]))
-            changed = mark_readings(
-                mark.model_copy(update={"text": text}), row, draft.packs, draft.case.instrument
-            )
-            days = Spans.of(
-                span
-                for each in changed
-                if each.is_used and each.kind == reading.kind
-                for span in each.spans
-            )
-            if days:
-                found.append(days)
-    return found
 
 
 def _works_on(evidence: Evidence, members: tuple[str, ...]) -> list[Recorded[Work]]:
@@ -239,9 +223,15 @@ def _add_event(
     on_record = [_WorkRecord.of(evidence, work, event) for work in works]
     seen = [_Seen.of(evidence, sighting, same=same) for sighting, same in sightings]
 
+    known: dict[tuple[object, ...], tuple[Table, Table]] = {}
+
     def build(terms: Terms) -> Table:
-        by_week = _of_all(marks, terms, weeks)
-        table = by_ways(by_week, (terms.of(spreads[0]), terms.of(spreads[1])))
+        years = (terms.of(spreads[0]), terms.of(spreads[1]))
+        key = (years, *(mark.on(terms) for mark in marks))
+        if key not in known:
+            by_week = _of_all(marks, terms, weeks)
+            known[key] = (by_week, by_ways(by_week, years))
+        by_week, table = known[key]
         found = table
         for work in on_record:
             if work.line not in terms.without:

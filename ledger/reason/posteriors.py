@@ -160,7 +160,7 @@ def account_logs(
     for given_up in accounts:
         lost = frozenset(given_up)
         held = clamps(scales.evidence, [(name, name not in lost) for name in contested])
-        total = scales.on(Terms(taken=held.taken), held.held).log_total()
+        total = scales.log_total(Terms(taken=held.taken), held.held)
         for name, holds in held.free:
             prior = suppositions[name].prior
             total += log(prior if holds else 1 - prior)
@@ -231,10 +231,8 @@ def _part(outcome: Outcome, event: str, chances: Table) -> PartChance:
     draft = evidence.draft
     prior = evidence.values[f"prior of first-fitted:{event}"]
     chance = float(chances[FIRST])
-    low, high = (
-        float(outcome.moved(prior.id, end).chances(f"way:{event}")[FIRST])
-        for end in (prior.low, prior.high)
-    )
+    at_ends = outcome.chances_moved(f"way:{event}", prior.id, (prior.low, prior.high))
+    low, high = (float(each[FIRST]) for each in at_ends)
     verdict = verdict_of(low, high)
     first, service, period, transplant = (round(float(share), 4) for share in chances)
     told = "" if verdict == "cannot be told" else f": {verdict}"
@@ -256,7 +254,7 @@ def _part(outcome: Outcome, event: str, chances: Table) -> PartChance:
     )
     return PartChance(
         event=event,
-        positions=evidence.events[event],
+        positions=evidence.members_of(event),
         chance=first,
         low=round(low, 4),
         high=round(high, 4),

@@ -18,16 +18,18 @@ What it does not do: choose; that is :mod:`ledger.reason.advising`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ledger.reason.evidence import ANYWHERE, Piece
+from ledger.reason.evidence import Piece
 from ledger.reason.examination import Examination, Ready
-from ledger.reason.factors import Factor, Table, Weighing, normalised, placed
+from ledger.reason.factors import Factor, Table, normalised, placed
 from ledger.reason.information import bits_of, expected_bits
-from ledger.reason.weighing import Inner, Scales, Whole
+from ledger.reason.roots import ANYWHERE, Inner, Whole
+from ledger.reason.sums import Weighing
+from ledger.reason.weighing import Scales
 
 LEFT_OUT = 1e-8
 NO_BITS = 1e-8
@@ -188,11 +190,8 @@ class Prospects:
     def _at_root(self, root: str, names: tuple[str, ...]) -> _Place:
         inner = self.inner[root]
         scope = tuple(sorted({*inner.scope, *names, *inner.unions}))
-        rest = [f for f in self.whole.factors if f is not inner.factor]
-        outside = Weighing(
-            self.scales.evidence.sizes, rest, self.scales.evidence.axis.weeks, self.scales.memo
-        )
-        found, weights = Inner(inner.weighing, inner.unions, scope, inner.factor).weights(outside)
+        outside = self.whole.outside(inner)
+        found, weights = replace(inner, scope=scope).weights(outside)
         sizes = tuple(self.scales.evidence.sizes[name] for name in found)
         joined = np.zeros(sizes, dtype=bool)
         if inner.unions:

@@ -48,13 +48,8 @@ class Moved:
 
 def read_off(scales: Scales, outcome: Outcome) -> Reading:
     """All chances of an outcome."""
-    return Reading(
-        {
-            name: float(outcome.chances(name)[holding(name)])
-            for name in sorted(scales.evidence.sizes)
-        },
-        outcome.weeks(),
-    )
+    values = {name: holding(name) for name in sorted(scales.evidence.sizes)}
+    return Reading(outcome.chances_of(values), outcome.weeks())
 
 
 def holding(variable: str) -> int:

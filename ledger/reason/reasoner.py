@@ -15,6 +15,7 @@ What it does not do: read a clock, a file or a database.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
@@ -36,7 +37,7 @@ from ledger.findings import (
 from ledger.knowledge.packs import ROW_SECTIONS, Packs
 from ledger.models import Exhibit, Feature, Identity, Mark, Source
 from ledger.reason.anatomy import positions_of
-from ledger.reason.cautions import cautions_of_lines, with_cautions
+from ledger.reason.cautions import Called, cautions_of_lines, with_cautions
 from ledger.reason.concluding import conclude, conclude_impossible
 from ledger.reason.dating import alternatives, masked_reading, place_of
 from ledger.reason.derive import Derivation, derive
@@ -99,7 +100,8 @@ def conclude_case(
     bench = Bench(draft, weighed.ready, leaves_of(draft), weighed.suppositions, weighed.improbable)
     datings = _datings(bench, weighed.leading)
     readings = _readings(derivation, bench, weighed.leading)
-    positions = with_cautions(draft, state_positions(weighed)) if is_possible else ()
+    called = cautions_of_lines(draft)
+    positions = with_cautions(state_positions(weighed), called) if is_possible else ()
     surprises = open_surprises(weighed, derivation.readings, positions)
     identity = _identify(draft)
     conclusion = (
@@ -133,7 +135,7 @@ def conclude_case(
         looks=places_to_look(draft, positions),
         taken_for_granted=taken_for_granted(weighed, age),
         timeline=time_axis(draft, derivation.readings, datings, conflicts),
-        cautions=_cautions(draft, positions),
+        cautions=_cautions(draft, positions, called),
         suppositions=_suppositions(weighed),
         findings=tuple(draft.findings.values()),
         lines=_lines(draft),
@@ -267,7 +269,9 @@ def _source_title(draft: Draft, source: str) -> str:
     return found.shown("title") if found is not None and isinstance(found.line, Source) else source
 
 
-def _cautions(draft: Draft, positions: tuple[PositionFinding, ...]) -> tuple[CautionText, ...]:
+def _cautions(
+    draft: Draft, positions: tuple[PositionFinding, ...], called: Iterable[Called]
+) -> tuple[CautionText, ...]:
     """The catalogue's cautions, then those of the positions, each beside what it concerns."""
     found: dict[str, CautionText] = {}
     view = draft.anatomy.view
@@ -279,7 +283,7 @@ def _cautions(draft: Draft, positions: tuple[PositionFinding, ...]) -> tuple[Cau
                 found[row.row.id] = CautionText(
                     row.row.id, position.name, row.row.says, row.row.defer_to
                 )
-    for row, places in cautions_of_lines(draft):
+    for row, places in called:
         about = listing(draft.anatomy.name(place) for place in places)
         found.setdefault(row.row.id, CautionText(row.row.id, about, row.row.says, row.row.defer_to))
     return tuple(found.values())

@@ -56,17 +56,19 @@ class Verdict:
 
 def state_positions(weighed: Weighed) -> tuple[PositionFinding, ...]:
     """The state of every position, in the order of the catalogue."""
-    return tuple(_position(weighed, position) for position in weighed.draft.anatomy.positions)
+    lines_at: dict[str, dict[str, None]] = {}
+    for recorded in weighed.draft.case.lines.values():
+        for position in positions_of(recorded):
+            lines_at.setdefault(position, {})[recorded.id] = None
+    return tuple(
+        _position(weighed, position, tuple(lines_at.get(position, ())))
+        for position in weighed.draft.anatomy.positions
+    )
 
 
-def _position(weighed: Weighed, position: str) -> PositionFinding:
+def _position(weighed: Weighed, position: str, lines: tuple[str, ...]) -> PositionFinding:
     anatomy = weighed.draft.anatomy
     row = anatomy.view.find(position)
-    lines = tuple(
-        recorded.id
-        for recorded in weighed.draft.case.lines.values()
-        if position in positions_of(recorded)
-    )
     verdict = _verdict(weighed, position, lines)
     states = tuple(state for state in ORDER if state in verdict.states)
     label = _label(states)
@@ -109,10 +111,7 @@ def _made(weighed: Weighed, position: str) -> tuple[str | None, str | None] | No
     if not any(bound.moment == moment for bound in weighed.draft.network.bounds):
         return None
     low, high = span_over_leading(weighed, moment)
-    return (
-        None if low is None else iso_date(low),
-        None if high is None else iso_date(high),
-    )
+    return None if low is None else iso_date(low), None if high is None else iso_date(high)
 
 
 # -- deciding ---------------------------------------------------------------------------------

@@ -19,27 +19,23 @@ What it does not do: the days between the ends need not all be possible; which a
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Iterable, Iterator
 
 from ledger.basis.spans import EVER, NO_DAY, Span, Spans
 from ledger.reason.domains import (
-    ANY,
-    NO_STEP,
-    OPEN_HIGH,
     OPEN_LOW,
     Arc,
-    Domain,
     Held,
     Pass,
-    Side,
-    Step,
     circle_through,
-    held_within,
     mask_of_all,
     span_between,
 )
-from ledger.reason.network import Network, Relation
+from ledger.reason.network import Network
+from ledger.reason.sweeps import BoundAt, Domains, HeldAt, Side, order_of
+
+# So many answers are kept at the most; then they are forgotten, and worked out anew if asked for.
+ANSWERS_KEPT = 20_000
 
 
 class Tightener:
@@ -63,32 +59,30 @@ class Tightener:
         self.everything = (1 << len(self.names)) - 1
         self.moments = network.moments()
         self._at = {name: i for i, name in enumerate(self.moments)}
-        self._bounds: list[list[tuple[int, int, Spans]]] = [[] for _ in self.moments]
+        bounds: list[list[BoundAt]] = [[] for _ in self.moments]
         for i, bound in enumerate(network.bounds):
-            place = self._bounds[self._at[bound.moment]]
-            place.append((i, self.mask(bound.suppositions), bound.spans))
-        self._forward = [self._arc(i, r, forward=True) for i, r in enumerate(network.relations)]
-        self._gaining = tuple(arc for arc in self._forward if arc.gap > 0)
-        backward = [self._arc(i, r, forward=False) for i, r in enumerate(network.relations)]
-        self._lows = Side(self._by_source(self._forward), is_low=True)
-        self._highs = Side(self._by_source(backward), is_low=False)
-        self._bounded = [at for at, bounds in enumerate(self._bounds) if bounds]
-        self._masks_at = [mask_of_all(mask for _, mask, _ in bounds) for bounds in self._bounds]
+            bounds[self._at[bound.moment]].append((i, self.mask(bound.suppositions), bound.spans))
+        self._forward = [
+            Arc(self._at[each.earlier], self._at[each.later], each.gap_days, mask, i)
+            for i, (each, mask) in enumerate(
+                ((each, self.mask(each.suppositions)) for each in network.relations),
+                len(network.bounds),
+            )
+        ]
+        backward = [Arc(arc.target, arc.source, *arc[2:]) for arc in self._forward]
+        self._domains = Domains(bounds)
+        order = order_of(len(self.moments), self._forward)
+        self._lows = Side(self._domains, self._forward, order, is_low=True)
+        self._highs = Side(self._domains, backward, order.backwards(), is_low=False)
+        self._gaining = [arc.mask for arc in self._lows.circling if arc.gap > 0]
+        self._on_circles = mask_of_all(arc.mask for arc in self._lows.circling)
         self._clashes = [self.mask(c.suppositions) for c in network.clashes]
-        self._domains: list[dict[int, Domain]] = [{} for _ in self.moments]
-
-    def _by_source(self, arcs: Iterable[Arc]) -> list[list[Arc]]:
-        found: list[list[Arc]] = [[] for _ in self.moments]
-        for arc in arcs:
-            found[arc.source].append(arc)
-        return found
-
-    def _arc(self, index: int, relation: Relation, *, forward: bool) -> Arc:
-        earlier, later = self._at[relation.earlier], self._at[relation.later]
-        mask = self.mask(relation.suppositions)
-        if forward:
-            return Arc(earlier, later, relation.gap_days, mask, index)
-        return Arc(later, earlier, relation.gap_days, mask, index)
+        # Answers by the suppositions in force.
+        self._dated = mask_of_all(arc.mask for arc in self._forward)
+        self._dated |= mask_of_all(mask for given in bounds for _, mask, _ in given)
+        self._known_circles: dict[int, tuple[Arc, ...] | None] = {}
+        self._known_ends: dict[tuple[bool, int], list[int] | None] = {}
+        self._known_passes: dict[tuple[bool, int], Pass] = {}
 
     def mask(self, suppositions: Iterable[str]) -> int:
         """The suppositions as a mask; names on which nothing depends are left out."""
@@ -109,12 +103,20 @@ class Tightener:
         The mask is a conflict, not always a smallest one.
         """
         for clash in self._clashes:
-            if clash & ~kept == 0:
+            if not clash & ~kept:
                 return clash
         circle = self._circle(kept)
         if circle is not None:
             return mask_of_all(arc.mask for arc in circle)
+        if self._ends(kept, is_low=True) is not None:
+            return None
         return self.lows(kept).conflict
+
+    def can_hold(self, kept: int, held: Held = ()) -> bool:
+        """Whether all of ``kept`` can hold, with some moments held within days besides."""
+        if any(not clash & ~kept for clash in self._clashes) or self._circle(kept) is not None:
+            return False
+        return self._ends(kept, held=self._held_at(held), is_low=True) is not None
 
     def clashing_chains(self, conflict: int) -> tuple[tuple[int, ...], tuple[int, ...]]:
         """The two chains that meet in a conflict, as constraint indices.
@@ -128,38 +130,35 @@ class Tightener:
                 return (bounds + relations + i,), ()
         circle = self._circle(conflict)
         if circle is not None:
-            return tuple(bounds + arc.index for arc in circle), ()
+            return tuple(arc.index for arc in circle), ()
         found = self.lows(conflict)
         if found.met is None:
             return (), ()
         relation, at = found.met
-        standing = self.domain(at, conflict, frozenset()).bounds
+        standing = self._domains.at(at, conflict).bounds
         if relation is None:
             return standing[:1], standing[1:]
-        earlier = self.network.relations[relation].earlier
-        return (*self.steps_to(found, earlier), bounds + relation), standing
+        earlier = self.network.relations[relation - bounds].earlier
+        return (*self.steps_to(found, earlier), relation), standing
 
     def conflict_with(self, kept: int, moment: str, spans: Spans) -> int | None:
         """As :meth:`conflict_within`, with ``moment`` held within ``spans`` besides."""
-        found = self.conflict_within(kept)
-        if found is not None or moment not in self._at:
-            return found
-        return self.lows(kept, (), ((moment, spans),)).conflict
+        return self.conflict_held(kept, ((moment, spans),) if moment in self._at else ())
 
     def conflict_held(self, kept: int, held: Held) -> int | None:
         """As :meth:`conflict_within`, with several moments held besides."""
         found = self.conflict_within(kept)
-        return found if found is not None else self.lows(kept, (), held).conflict
+        if found is not None or not held or self.can_hold(kept, held):
+            return found
+        return self.lows(kept, (), held).conflict
 
     def low_of(self, moment: str, kept: int, held: Held) -> int | None:
         """The first possible day of a moment with others held; None when that side is open."""
-        day = self.lows(kept, (), held).ends[self._at[moment]]
-        return None if day == OPEN_LOW else day
+        return self._end(moment, kept, (), held, is_low=True)
 
     def high_of(self, moment: str, kept: int, held: Held) -> int | None:
         """The last possible day of a moment with others held; None when that side is open."""
-        day = self.highs(kept, (), held).ends[self._at[moment]]
-        return None if day == OPEN_HIGH else day
+        return self._end(moment, kept, (), held, is_low=False)
 
     def reaches(self) -> Iterator[tuple[tuple[str, ...], int]]:
         """For every constraint the moments it speaks of and the suppositions it depends on."""
@@ -181,33 +180,37 @@ class Tightener:
             return EVER
         if self.conflict_within(kept) is not None:
             return NO_DAY
-        reached = self._reached(kept, self._at[moment])
+        at = self._at[moment]
+        gappy = self._gappy(kept, at)
         found: list[Span] = []
-        waiting: list[tuple[tuple[str, Spans], ...]] = [()]
+        waiting: list[HeldAt] = [()]
         branches = 0
         while waiting:
             branches += 1
             if branches > most_branches:
                 return None
             held = waiting.pop()
-            low, high = self.lows(kept, (), held), self.highs(kept, (), held)
-            if low.conflict is not None or high.conflict is not None:
+            low = self._ends(kept, held=held, is_low=True)
+            high = self._ends(kept, held=held, is_low=False)
+            if low is None or high is None:
                 continue
-            gap = self._gap(kept, held, (low, high), reached)
+            gap = self._gap(kept, held, (low, high), gappy)
             if gap is None:
-                at = self._at[moment]
-                found.append(span_between(low.ends[at], high.ends[at]))
+                found.append(span_between(low[at], -high[at]))
                 continue
             where, last_before, first_after = gap
             waiting.append((*held, (where, Spans.between(None, last_before))))
             waiting.append((*held, (where, Spans.between(first_after, None))))
         return Spans.of(found)
 
-    def _reached(self, kept: int, start: int) -> frozenset[int]:
-        """The moments that relations in force tie to ``start``, and itself."""
+    def _gappy(self, kept: int, start: int) -> list[int]:
+        """The moments with gaps in their domains that relations in force tie to ``start``."""
+        gappy = self._domains.gappy(kept)
+        if not gappy:
+            return []
         beside: list[list[int]] = [[] for _ in self.moments]
         for arc in self._forward:
-            if arc.mask & ~kept == 0:
+            if not arc.mask & ~kept:
                 beside[arc.source].append(arc.target)
                 beside[arc.target].append(arc.source)
         seen, frontier = {start}, [start]
@@ -216,23 +219,19 @@ class Tightener:
                 if at not in seen:
                     seen.add(at)
                     frontier.append(at)
-        return frozenset(seen)
+        return [at for at in gappy if at in seen]
 
     def _gap(
-        self,
-        kept: int,
-        held: Held,
-        passes: tuple[Pass, Pass],
-        reached: frozenset[int],
-    ) -> tuple[str, int, int] | None:
+        self, kept: int, held: HeldAt, ends: tuple[list[int], list[int]], gappy: Iterable[int]
+    ) -> tuple[int, int, int] | None:
         """A gap between the ends of a moment's domain: where, the day before it, the day after."""
-        domains = self._domains_held(kept, frozenset(), held)
-        low, high = passes
-        for at in sorted(reached):
+        low, high = ends
+        domains = self._domains.all(kept, frozenset(), held, is_low=True)
+        for at in gappy:
             domain = domains[at]
             for last, first in zip(domain.lasts, domain.firsts[1:], strict=False):
-                if last >= low.ends[at] and first <= high.ends[at]:
-                    return self.moments[at], last, first
+                if last >= low[at] and first <= -high[at]:
+                    return at, last, first
         return None
 
     def earliest(self, moment: str, kept: int, without: Iterable[int] = ()) -> int | None:
@@ -241,111 +240,96 @@ class Tightener:
         Asked of suppositions that can all hold: on a circle of relations that no days fit, ends
         would move for ever.
         """
-        if moment not in self._at:
-            return None
-        day = self.lows(kept, without).ends[self._at[moment]]
-        return None if day == OPEN_LOW else day
+        return self._end(moment, kept, without, (), is_low=True)
 
     def latest(self, moment: str, kept: int, without: Iterable[int] = ()) -> int | None:
         """The last possible day of ``moment`` under ``kept``; None when that side is open.
 
         Asked of suppositions that can all hold, as :meth:`earliest`.
         """
-        if moment not in self._at:
-            return None
-        day = self.highs(kept, without).ends[self._at[moment]]
-        return None if day == OPEN_HIGH else day
+        return self._end(moment, kept, without, (), is_low=False)
 
     def lows(self, kept: int, without: Iterable[int] = (), held: Held = ()) -> Pass:
         """The first possible day of every moment, with the reason for each."""
-        return self._tightened(kept, frozenset(without), held, self._lows)
+        return self._pass(kept, frozenset(without), held, is_low=True)
 
     def highs(self, kept: int, without: Iterable[int] = (), held: Held = ()) -> Pass:
         """The last possible day of every moment, with the reason for each."""
-        return self._tightened(kept, frozenset(without), held, self._highs)
+        return self._pass(kept, frozenset(without), held, is_low=False)
 
-    # -- the pass ----------------------------------------------------------------------------
+    # -- the passes --------------------------------------------------------------------------
 
-    def domain(self, at: int, kept: int, without: frozenset[int]) -> Domain:
-        """The spans of one moment under ``kept``, leaving out constraints by index."""
-        if without:
-            return self._intersected(at, kept, without)
-        key = kept & self._masks_at[at]
-        known = self._domains[at]
+    def _held_at(self, held: Held) -> HeldAt:
+        return tuple((self._at[moment], spans) for moment, spans in held)
+
+    def _end(
+        self, moment: str, kept: int, without: Iterable[int], held: Held, *, is_low: bool
+    ) -> int | None:
+        if moment not in self._at:
+            return None
+        ends = self._ends(kept, frozenset(without), self._held_at(held), is_low=is_low)
+        if ends is None:
+            return None
+        day = ends[self._at[moment]]
+        if day == OPEN_LOW:
+            return None
+        return day if is_low else -day
+
+    def _ends(
+        self,
+        kept: int,
+        without: frozenset[int] = frozenset(),
+        held: HeldAt = (),
+        *,
+        is_low: bool,
+    ) -> list[int] | None:
+        """The ends on one side, the last days counted backwards; None where there is no way."""
+        side = self._lows if is_low else self._highs
+        if without or held:
+            return side.ends(kept, without, held)
+        key, known = (is_low, kept & self._dated), self._known_ends
         if key not in known:
-            known[key] = self._intersected(at, kept, without)
+            if len(known) >= ANSWERS_KEPT:
+                known.clear()
+            known[key] = side.ends(kept)
         return known[key]
 
-    def _intersected(self, at: int, kept: int, without: frozenset[int]) -> Domain:
-        spans, mask, active = EVER, 0, []
-        for i, of_bound, days in self._bounds[at]:
-            if of_bound & ~kept == 0 and i not in without:
-                spans, mask = spans.intersection(days), mask | of_bound
-                active.append(i)
-        firsts = tuple(OPEN_LOW if s.earliest is None else s.earliest for s in spans)
-        lasts = tuple(OPEN_HIGH if s.latest is None else s.latest for s in spans)
-        return Domain(firsts, lasts, mask, tuple(active))
-
-    def _domains_held(self, kept: int, without: frozenset[int], held: Held) -> list[Domain]:
-        domains = [ANY] * len(self.moments)
-        for at in self._bounded:
-            domains[at] = self.domain(at, kept, without)
-        for moment, spans in held:
-            at = self._at[moment]
-            domains[at] = held_within(domains[at], spans)
-        return domains
-
-    def _tightened(  # noqa: C901 - the innermost loop, kept in one place for its speed
-        self, kept: int, without: frozenset[int], held: Held, side: Side
-    ) -> Pass:
-        domains = self._domains_held(kept, without, held)
-        many = len(domains)
-        found = Pass([OPEN_LOW if side.is_low else OPEN_HIGH] * many, [0] * many, [NO_STEP] * many)
-        waiting: deque[int] = deque()
-        for at in dict.fromkeys((*self._bounded, *(self._at[moment] for moment, _ in held))):
-            domain = domains[at]
-            if not domain.firsts:
-                found.conflict, found.met = domain.mask, (None, at)
-                return found
-            end = side.outer(domain)
-            if end not in (OPEN_LOW, OPEN_HIGH):
-                found.ends[at], found.masks[at] = end, domain.mask
-                found.steps[at] = Step(None, domain.bounds)
-                waiting.append(at)
-        count = len(self.network.bounds)
-        given_up, sign = ~kept, 1 if side.is_low else -1
-        queued = set(waiting)
-        while waiting:
-            at = waiting.popleft()
-            queued.discard(at)
-            for arc in side.arcs[at]:
-                # Most arcs move nothing: that is seen here, before anything is called.
-                if (found.ends[at] - found.ends[arc.target]) * sign + arc.gap <= 0:
-                    continue
-                if arc.mask & given_up or (without and count + arc.index in without):
-                    continue
-                if side.moves(found, domains[arc.target], arc):
-                    if found.conflict is not None:
-                        return found
-                    if arc.target not in queued:
-                        waiting.append(arc.target)
-                        queued.add(arc.target)
-        return found
+    def _pass(self, kept: int, without: frozenset[int], held: Held, *, is_low: bool) -> Pass:
+        side = self._lows if is_low else self._highs
+        if without or held:
+            return side.tightened(kept, without, self._held_at(held))
+        key, known = (is_low, kept & self._dated), self._known_passes
+        if key not in known:
+            if len(known) >= ANSWERS_KEPT:
+                known.clear()
+            known[key] = side.tightened(kept)
+        return known[key]
 
     def _circle(self, kept: int) -> tuple[Arc, ...] | None:
         """A circle of relations whose gaps add up to more than nothing, or None."""
         given_up = ~kept
-        if all(arc.mask & given_up for arc in self._gaining):
+        if all(mask & given_up for mask in self._gaining):
             return None
-        arcs = [arc for arc in self._forward if not arc.mask & given_up]
+        key, known = kept & self._on_circles, self._known_circles
+        if key not in known:
+            if len(known) >= ANSWERS_KEPT:
+                known.clear()
+            is_none = self._circle_among(self._lows.circling, kept) is None
+            known[key] = None if is_none else self._circle_among(self._forward, kept)
+        return known[key]
+
+    def _circle_among(self, given: Iterable[Arc], kept: int) -> tuple[Arc, ...] | None:
+        """The circle that Bellman and Ford's method runs into among the arcs in force."""
+        arcs = [arc for arc in given if not arc.mask & ~kept]
         reach = [0] * len(self.moments)
         came_by: list[Arc | None] = [None] * len(self.moments)
         moved = -1
         for _ in range(len(self.moments) + 1):
             moved = -1
             for arc in arcs:
-                if reach[arc.source] + arc.gap > reach[arc.target]:
-                    reach[arc.target] = reach[arc.source] + arc.gap
+                day = reach[arc.source] + arc.gap
+                if day > reach[arc.target]:
+                    reach[arc.target] = day
                     came_by[arc.target] = arc
                     moved = arc.target
             if moved < 0:
@@ -357,12 +341,11 @@ class Tightener:
 
         In order from what was seen to the moment; empty where the end is open.
         """
-        count = len(self.network.bounds)
         chain: list[int] = []
         step = found.steps[self._at[moment]] if moment in self._at else None
         while step is not None:
-            chain.extend(reversed(step.bounds))
-            if step.relation is not None:
-                chain.append(count + step.relation)
-            step = step.before
+            relation, bounds, step = step
+            chain.extend(reversed(bounds))
+            if relation is not None:
+                chain.append(relation)
         return tuple(dict.fromkeys(reversed(chain)))

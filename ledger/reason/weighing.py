@@ -8,9 +8,8 @@ value moved, with a choice held.
 
 Method: given the week of completion, fitting events are independent but for what they share:
 reference rows, tellers, parents of integral parts. The pieces are summed exactly by variable
-elimination with the date axis carried along (:mod:`ledger.reason.factors`). A root other than the
-anchor has a date of its own, which is the instrument's if the unions between them hold and any
-date if not: its pieces are summed first, over all of its weeks.
+elimination with the date axis carried along (:mod:`ledger.reason.factors`), roots other than the
+anchor each over its own weeks (:mod:`ledger.reason.roots`).
 
 Cost: linear in the evidence and in the axis, but for what ties pieces together. On other terms
 only what they touch is built and summed again.
@@ -28,11 +27,13 @@ import numpy as np
 
 from ledger.knowledge.marks import MarkReading
 from ledger.reason.draft import Draft
-from ledger.reason.evidence import ANYWHERE, Evidence, Piece, Terms, gathering
-from ledger.reason.factors import Factor, Memo, Table, Weighing, normalised, placed
+from ledger.reason.evidence import Evidence, Piece, Terms, gathering
+from ledger.reason.factors import LEAST_LOG, Factor, Held, Table
 from ledger.reason.network import Supposition
 from ledger.reason.part_evidence import gather_parts
 from ledger.reason.priors import Fitment
+from ledger.reason.roots import ANYWHERE, Joiner, Spoken, Whole, Window
+from ledger.reason.sums import Memo
 from ledger.reason.told_evidence import LATER_EVENTS, Chain, gather_told, tellings
 
 CHAIN = "dispatch and sale"
@@ -47,9 +48,22 @@ class Scales:
     asked: dict[str, frozenset[str]] = field(default_factory=dict)
     built: dict[tuple[str, ...], Factor] = field(default_factory=dict)
     memo: Memo = field(default_factory=dict)
-    merged: dict[tuple[str, frozenset[Factor], tuple[str, ...]], Inner] = field(
-        default_factory=dict
-    )
+    joiner: Joiner = field(init=False)
+    _by_value: dict[str, list[Piece]] = field(default_factory=dict)
+    _by_line: dict[str, list[Piece]] = field(default_factory=dict)
+    _spoken: dict[tuple[str, bool], Spoken] = field(default_factory=dict)
+    _sums: list[Whole] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        anatomy, evidence = self.evidence.draft.anatomy, self.evidence
+        view = anatomy.view
+        unions = {
+            root: tuple(
+                anatomy.union_id(union) for union in view.union_path(view.anchor, root) or ()
+            )
+            for root in view.roots()
+        }
+        self.joiner = Joiner(evidence.sizes, evidence.axis.weeks, view.anchor, unions, self.memo)
 
     @classmethod
     def of(cls, evidence: Evidence) -> Scales:
@@ -59,22 +73,23 @@ class Scales:
             terms = Terms()
             scales.base[piece.name] = piece.factor(terms)
             scales.asked[piece.name] = frozenset(terms.asked)
+            for value in terms.asked:
+                scales._by_value.setdefault(value, []).append(piece)
+            for line in piece.lines:
+                scales._by_line.setdefault(line, []).append(piece)
         return scales
 
-    def on(
-        self, terms: Terms | None = None, held: Mapping[str, Sequence[int]] | None = None
-    ) -> Outcome:
+    def on(self, terms: Terms | None = None, held: Held | None = None) -> Outcome:
         """Everything, on these terms.
 
         Args:
             terms: None are the usual ones.
             held: for variables by name, the values that are allowed.
         """
-        factors = dict(self.base)
+        factors = {name: self.base[name] for name in self.base}
         if terms is not None:
-            for piece in self.evidence.pieces:
-                if self._is_touched(piece, terms):
-                    factors[piece.name] = self._built(piece, terms)
+            for piece in self.touched(terms):
+                factors[piece.name] = self._built(piece, terms)
         for name, values in (held or {}).items():
             key = (name, *map(str, values))
             if key not in self.built:
@@ -83,6 +98,63 @@ class Scales:
                 self.built[key] = Factor((name,), table)
             factors[f"held {name}"] = self.built[key]
         return Outcome(self, factors, terms or Terms(), held or {})
+
+    def log_total(self, terms: Terms, held: Held) -> float:
+        """The logarithm of the weight of everything on these terms, with some values held.
+
+        As :meth:`Outcome.log_total`, for when nothing else is asked: what is held is then no table.
+        """
+        return self.whole(self.on(terms).factors, held).log_total()
+
+    def whole(self, factors: Mapping[str, Factor], held: Held | None = None) -> Whole:
+        """All factors summed, over as few weeks as will do: see :class:`Window`."""
+        usual = self._usual_sums()
+        changes = {
+            self.base[name]: factor
+            for name, factor in factors.items()
+            if self.base.get(name, factor) is not factor
+        }
+        if len(factors) != len(self.base):
+            return self.joined(factors)
+        found = self.joiner.replaced(usual, changes, held) if changes or held else usual
+        window = usual.window
+        if window is None or window.is_enough(found.log_total(), self._excess(changes)):
+            return found
+        return self.joiner.replaced(self._sums[0], changes, held)
+
+    def _usual_sums(self) -> Whole:
+        """The sums on the usual terms, over the window where there is one."""
+        if not self._sums:
+            full = self.joined(self.base)
+            window = Window.of(full.main)
+            named = self._named(self.base)
+            self._sums += [full, full if window is None else self.joiner.joined(named, window=window)]
+        return self._sums[1]
+
+    @staticmethod
+    def _excess(changes: Mapping[Factor, Factor]) -> float:
+        """The greatest logarithm by which any state can weigh more than on the usual terms."""
+        excess = 0.0
+        for usual, factor in changes.items():
+            with np.errstate(invalid="ignore"):
+                top = float((factor.table - usual.table).max())
+            if np.isnan(top):  # where nothing can be on either terms
+                top = float((factor.table - np.maximum(usual.table, LEAST_LOG)).max())
+            excess += top
+        return excess
+
+    def asking(self, value: str) -> Sequence[Piece]:
+        """The pieces that a starting value goes into."""
+        return self._by_value.get(value, ())
+
+    def touched(self, terms: Terms) -> Iterable[Piece]:
+        """The pieces that are not as usual on these terms."""
+        found: dict[str, Piece] = {}
+        for value in terms.moved:
+            found.update((piece.name, piece) for piece in self.asking(value))
+        for line in sorted(terms.without | terms.taken.keys()):
+            found.update((piece.name, piece) for piece in self._by_line.get(line, ()))
+        return found.values()
 
     def _built(self, piece: Piece, terms: Terms) -> Factor:
         """The piece on these terms; what other lines are taken for does not matter to it."""
@@ -94,11 +166,6 @@ class Scales:
             self.built[key] = piece.factor(terms)
         return self.built[key]
 
-    def _is_touched(self, piece: Piece, terms: Terms) -> bool:
-        if terms.moved and not self.asked[piece.name].isdisjoint(terms.moved):
-            return True
-        return any(line in terms.without or line in terms.taken for line in piece.lines)
-
     def joined(self, factors: Mapping[str, Factor], keep: Sequence[str] = ()) -> Whole:
         """All factors as of the anchor's weeks, the other roots summed over theirs.
 
@@ -107,144 +174,24 @@ class Scales:
         Raises:
             TooTangled: too much is tied together for an exact sum.
         """
-        roots = {piece.name: piece.root for piece in self.evidence.pieces}
-        by_root: dict[str, list[Factor]] = {}
+        return self.joiner.joined(self._named(factors), keep)
+
+    def _named(self, factors: Mapping[str, Factor]) -> dict[Spoken, Factor]:
+        """The factors with what each speaks of."""
+        found: dict[Spoken, Factor] = {}
+        roots: dict[str, str] | None = None
         for name, factor in factors.items():
-            root = roots.get(name, ANYWHERE) if factor.table.shape[-1] > 1 else ANYWHERE
-            by_root.setdefault(root, []).append(factor)
-        anchor = self.evidence.draft.anatomy.view.anchor
-        gathered = [*by_root.get(ANYWHERE, ()), *by_root.get(anchor, ())]
-        others = sorted(root for root in by_root if root not in (ANYWHERE, anchor))
-        inner: list[Inner] = []
-        for i, root in enumerate(others):
-            dated = [f for f in gathered if f.table.shape[-1] > 1]
-            dated += [f for other in others[i + 1 :] for f in by_root[other]]
-            found, gathered = self._with_root(root, by_root[root], gathered, (dated, keep))
-            inner.append(found)
-        return Whole(self._over_weeks(gathered), tuple(gathered), tuple(inner), self)
-
-    def _over_weeks(self, factors: Iterable[Factor]) -> Weighing:
-        return Weighing(self.evidence.sizes, factors, self.evidence.axis.weeks, self.memo)
-
-    def _with_root(
-        self,
-        root: str,
-        own: list[Factor],
-        gathered: list[Factor],
-        others: tuple[list[Factor], Sequence[str]],
-    ) -> tuple[Inner, list[Factor]]:
-        """The root's own weighing, and the factors with what it says of the anchor's date.
-
-        All of it counts if the roots belong together. If they do not, that root was completed at
-        any time, and its evidence, summed over all weeks, says nothing of the instrument's date.
-        """
-        dated, keep = others
-        unions = self._unions(root)
-        elsewhere = {v for f in dated for v in f.variables} | set(unions)
-        mine = {v for f in own for v in f.variables}
-        local, rest = _reached(mine - elsewhere, elsewhere, gathered)
-        known = mine | {v for f in local for v in f.variables}
-        touched = {v for f in rest for v in f.variables} | elsewhere | set(keep)
-        scope = tuple(sorted(known & touched))
-        key = (root, frozenset((*own, *local)), scope)
-        if key not in self.merged:
-            weighing = self._over_weeks([*own, *local])
-            factor = _across(unions, weighing.over(scope), scope)
-            self.merged[key] = Inner(weighing, unions, scope, factor)
-        return self.merged[key], [*rest, self.merged[key].factor]
-
-    def _unions(self, root: str) -> tuple[str, ...]:
-        anatomy = self.evidence.draft.anatomy
-        path = anatomy.view.union_path(anatomy.view.anchor, root) or ()
-        return tuple(anatomy.union_id(union) for union in path)
-
-
-def _across(unions: tuple[str, ...], joint: Table, scope: tuple[str, ...]) -> Factor:
-    """What a root says of the anchor's date, by whether the unions between them hold."""
-    others = tuple(name for name in scope if name not in unions)
-    weeks = joint.shape[-1]
-    sizes = (*(joint.shape[scope.index(name)] for name in others), weeks)
-    table = np.broadcast_to(
-        placed(scope, joint, (*unions, *others)), (*(2 for _ in unions), *sizes)
-    )
-    top = table.max(axis=-1, keepdims=True)
-    firm = np.where(np.isneginf(top), 0.0, top)
-    with np.errstate(divide="ignore"):
-        apart = np.log(np.exp(table - firm).mean(axis=-1, keepdims=True)) + firm
-    if not unions:
-        return Factor(others, apart)
-    found = np.broadcast_to(apart, table.shape).copy()
-    found[(1,) * len(unions)] = table[(1,) * len(unions)]
-    return Factor((*unions, *others), found)
-
-
-def _reached(
-    start: set[str], elsewhere: set[str], gathered: Iterable[Factor]
-) -> tuple[list[Factor], list[Factor]]:
-    """The undated factors tied to these variables and to nobody else's, and the other factors."""
-    left, local, known = list(gathered), [], set(start)
-    has_moved = True
-    while has_moved:
-        has_moved = False
-        for factor in tuple(left):
-            names = set(factor.variables)
-            if names & known and not names & elsewhere and factor.table.shape[-1] == 1:
-                left.remove(factor)
-                local.append(factor)
-                known |= names
-                has_moved = True
-    return local, left
-
-
-@dataclass(frozen=True, slots=True)
-class Inner:
-    """A root other than the anchor, over its own weeks, and what it says of the anchor's."""
-
-    weighing: Weighing
-    unions: tuple[str, ...]
-    scope: tuple[str, ...]
-    factor: Factor
-
-    def weights(self, outside: Weighing) -> tuple[tuple[str, ...], Table]:
-        """The chance of each state of what is shared and each week of this root's completion.
-
-        Args:
-            outside: everything but this root.
-        """
-        names = (*self.unions, *(name for name in self.scope if name not in self.unions))
-        rest = outside.over(names)
-        own = placed(self.scope, self.weighing.over(self.scope), names)
-        top = rest.max(axis=-1, keepdims=True)
-        firm = np.where(np.isneginf(top), 0.0, top)
-        with np.errstate(divide="ignore"):
-            mean = np.log(np.exp(rest - firm).mean(axis=-1, keepdims=True)) + firm
-        found = np.broadcast_to(mean, rest.shape).copy()
-        if self.unions:
-            together = (1,) * len(self.unions)
-            found[together] = rest[together]
-        return names, normalised(found + own)
-
-
-@dataclass(slots=True)
-class Whole:
-    """All evidence as of the anchor's weeks, and each other root as of its own."""
-
-    main: Weighing
-    factors: tuple[Factor, ...]
-    inner: tuple[Inner, ...]
-    scales: Scales
-    _weights: dict[int, tuple[tuple[str, ...], Table]] = field(default_factory=dict)
-
-    def chances(self, name: str) -> Table:
-        """The chance of each value of a variable."""
-        for i, root in enumerate(self.inner):
-            if not self.main.knows(name) and root.weighing.knows(name):
-                if i not in self._weights:
-                    rest = (f for f in self.factors if f is not root.factor)
-                    outside = Weighing(self.main.sizes, rest, self.main.steps, self.scales.memo)
-                    self._weights[i] = root.weights(outside)
-                return root.weighing.expected(name, *self._weights[i])
-        return self.main.chances(name)
+            # A table that is dated on the usual terms is taken as dated on all.
+            is_dated = self.base.get(name, factor).table.shape[-1] > 1 or factor.table.shape[-1] > 1
+            spoken = self._spoken.get((name, is_dated))
+            if spoken is None:
+                if roots is None:
+                    roots = {piece.name: piece.root for piece in self.evidence.pieces}
+                root = (roots.get(name) or self.joiner.anchor) if is_dated else ANYWHERE
+                spoken = Spoken(name, factor.variables, root)
+                self._spoken[name, is_dated] = spoken
+            found[spoken] = factor
+        return found
 
 
 @dataclass(slots=True)
@@ -254,39 +201,61 @@ class Outcome:
     scales: Scales
     factors: Mapping[str, Factor]
     terms: Terms
-    held: Mapping[str, Sequence[int]]
+    held: Held
     _whole: Whole | None = None
 
     def _joined(self) -> Whole:
         if self._whole is None:
-            self._whole = self.scales.joined(self.factors)
+            self._whole = self.scales.whole(self.factors)
         return self._whole
 
-    def moved(self, value: str, end: float) -> Outcome:
-        """The same with one starting value at an end of its range."""
-        terms = Terms({**self.terms.moved, value: end}, self.terms.without, self.terms.taken)
-        return self.scales.on(terms, self.held)
+    def chances_moved(self, name: str, value: str, ends: Sequence[float]) -> list[Table]:
+        """The chances of a variable with a starting value at each of the ends of its range.
+
+        Nothing need be summed anew for tables of variables that are known jointly with this one:
+        the weight of each state and week changes just as those tables do (Bayes's rule).
+        """
+        pieces = self.scales.asking(value)
+        scope = tuple(dict.fromkeys((name, *(v for piece in pieces for v in piece.variables))))
+        known = self._joined().known_jointly(scope)
+        found: list[Table] = []
+        for end in ends:
+            terms = self._with(value, end)
+            changed = ((self.factors[piece.name], piece.factor(terms)) for piece in pieces)
+            chances = None if known is None else known.with_tables(changed)
+            found.append(self.scales.on(terms, self.held).chances(name) if chances is None else chances)
+        return found
+
+    def _with(self, value: str, end: float) -> Terms:
+        return Terms({**self.terms.moved, value: end}, self.terms.without, self.terms.taken)
 
     def weeks(self) -> Table:
         """The chance of each week of completion; all zeros where nothing explains the evidence."""
-        return self._joined().main.weights()
+        return self._joined().weights()
 
     def log_total(self) -> float:
         """The logarithm of the weight of everything, to be set against that of other terms."""
-        return self._joined().main.log_total()
+        return self._joined().log_total()
 
     def chances(self, name: str) -> Table:
         """The chance of each value of a variable."""
         return self._joined().chances(name)
+
+    def chances_of(self, values: Mapping[str, int]) -> dict[str, float]:
+        """The chance of one value of each of some variables, by name."""
+        return self._joined().chances_of(values)
 
     def later(self) -> dict[str, Table]:
         """The chance of each week of dispatch and of first sale."""
         evidence = self.scales.evidence
         told = tuple(each for each in tellings(evidence) if each.moment in LATER_EVENTS)
         chain = Chain.of(evidence, told)
-        rest = {name: each for name, each in self.factors.items() if name != CHAIN}
-        logs = self.scales.joined(rest, chain.tellers).main.over(chain.tellers)
-        weights = np.exp(logs - max(float(logs.max()), -1e300))
+        if chain.tellers:
+            rest = {name: each for name, each in self.factors.items() if name != CHAIN}
+            logs = self.scales.joined(rest, chain.tellers).main.over(chain.tellers)
+            weights = np.exp(logs - max(float(logs.max()), -1e300))
+        else:
+            weights = self.weeks()
         found = chain.later(self.terms, weights)
         return {event: table / max(float(table.sum()), 1e-300) for event, table in found.items()}
 

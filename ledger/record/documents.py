@@ -28,6 +28,10 @@ PROOF_CLOSES: Final = "</script>"
 _ELEMENT: Final = re.compile(
     re.escape(PROOF_OPENS.encode()) + rb"(.*?)" + re.escape(PROOF_CLOSES.encode()), re.DOTALL
 )
+UNSIGNED: Final = (
+    "There is none: nothing in it is signed, so nothing shows whether it was changed. It may have "
+    "been made from a ledger without a checkpoint."
+)
 
 
 class NoProof(ValueError):
@@ -68,6 +72,8 @@ def read_document(data: bytes) -> Document:
         if not data.lstrip().startswith(b"<"):
             return _json_document(data)
         found = list(_ELEMENT.finditer(data))
+        if not found and PROOF_OPENS.encode() not in data:
+            raise NoProof("it carries no proof")
         if len(found) != 1 or data.count(PROOF_OPENS.encode()) != 1:
             raise ValueError(f"it carries {len(found)} proofs in place of one")
         begin, end = found[0].span(1)
@@ -92,6 +98,9 @@ def audit_document(path: Path, trust: Trust) -> tuple[Audit, ReadProof]:
         raise LedgerError(f"{path} is too large for a document of this program.")
     try:
         document = read_document(data)
+    except NoProof as error:
+        fault = Finding(str(path), "a document with a proof", str(error))
+        read = ReadProof((Step("proof", UNSIGNED, (fault,)),))
     except ValueError as error:
         fault = Finding(str(path), "a document with a proof", str(error))
         read = ReadProof((Step("proof", "It could not be read.", (fault,)),))

@@ -124,7 +124,7 @@ def erase_matter(
         erased=[each.name for each in wanted],
     )
     ledger.rewrite()
-    return entries
+    return tuple(entries)
 
 
 def erased_names(entries: Iterable[Entry]) -> frozenset[str]:

@@ -23,7 +23,6 @@ from ledger.errors import LedgerError
 from ledger.record.audit import Audit, Finding, Step, Trust, unreadable
 from ledger.record.chain import (
     LEDGER_NOTES,
-    STRETCH,
     Chain,
     ChainFault,
     entries_where,
@@ -37,7 +36,7 @@ from ledger.record.migrations import FORMAT_VERSION, check_format, lay_out
 from ledger.record.store import Sealed
 
 # From how many entries on the walk is shared out: below it, starting a process takes longer.
-_WORTH_SHARING: Final = 6 * STRETCH
+_WORTH_SHARING: Final = 200_000
 
 
 @dataclass
@@ -151,9 +150,22 @@ def _schema(connection: sqlite3.Connection) -> dict[tuple[str, str], tuple[str, 
 def _audit_chain(opened: _Opened) -> Step:
     (count,) = opened.connection.execute("SELECT count(*) FROM entry").fetchone()
     processes = min(opened.processes, worth_sharing(count))
-    opened.chain = read_chain(opened.connection, opened.path, processes)
+    opened.chain = read_chain(
+        opened.connection, opened.path, processes, with_tree=_has_checkpoints(opened)
+    )
     faults = tuple(_chain_finding(fault) for fault in opened.chain.faults)
-    return Step("chain", f"{opened.chain.tree.size} entries, each from the one before.", faults)
+    return Step("chain", f"{opened.chain.size} entries, each from the one before.", faults)
+
+
+def _has_checkpoints(opened: _Opened) -> bool:
+    """Whether anything may speak of the tree over the entries."""
+    if opened.trust.kept:
+        return True
+    try:
+        query = "SELECT EXISTS (SELECT 1 FROM checkpoint)"
+        return opened.version >= 2 and bool(opened.connection.execute(query).fetchone()[0])
+    except sqlite3.Error:
+        return True
 
 
 def _chain_finding(fault: ChainFault) -> Finding:
@@ -266,7 +278,7 @@ def _audit_trust(opened: _Opened) -> Step:
         faults.append(
             Finding("the checkpoints", f"one by the key {key_id(trust.public_key)}", found)
         )
-    size = opened.chain.tree.size if opened.chain else 0
+    size = opened.chain.size if opened.chain else 0
     if reach < size:
         whose = "a key that is trusted" if trust.public_key else "a key of the ledger's own"
         notes.append(f"Entries {reach + 1} to {size} are under no checkpoint signed by {whose}.")

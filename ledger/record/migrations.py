@@ -75,7 +75,7 @@ def migrate(connection: sqlite3.Connection, path: Path) -> int:
         for version in range(found, FORMAT_VERSION):
             _STEPS[version](connection)
         after = _verified(connection, path)
-        if (before.head, before.tree.root()) != (after.head, after.tree.root()):
+        if (before.head, before.root()) != (after.head, after.root()):
             raise LedgerFormat(f"{path} would not be the same in format {FORMAT_VERSION}.")
     return found
 

@@ -18,9 +18,10 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Final, Self
 
-from ledger.basis.hashing import canonical_json, sha256_hex
+from ledger.basis.hashing import sha256_hex
 from ledger.errors import BrokenChain, LedgerError, LedgerMissing, UnknownName
 from ledger.record.chain import COLUMNS, entry_from, head_of, read_chain
+from ledger.record.chaining import chained
 from ledger.record.changes import Book, Change, commitment
 from ledger.record.connections import (
     BUSY_TIMEOUT_SECONDS,
@@ -29,7 +30,7 @@ from ledger.record.connections import (
     put_in_place,
     told,
 )
-from ledger.record.entries import Entry, Head, row_content
+from ledger.record.entries import Entry, Head
 from ledger.record.exhibit_files import ExhibitFile
 from ledger.record.migrations import FORMAT_VERSION, check_format, lay_out, migrate, transaction
 from ledger.record.turns import Turns, check_time
@@ -154,7 +155,7 @@ class Ledger:
         recorded_at: str,
         exhibits: Iterable[ExhibitFile] = (),
         erased: Collection[str] = (),
-    ) -> tuple[Entry, ...]:
+    ) -> Sequence[Entry]:
         """The entries that the changes became: all of them, or none and an error.
 
         Args:
@@ -175,7 +176,11 @@ class Ledger:
         with told(self.path), transaction(self._connection):
             for file in exhibits:
                 self._keep(file)
-            appended = self._chained(changes, recorder, recorded_at)
+            head = head_of(self._connection)
+            Turns(self._connection).take(changes, head.sequence)
+            appended = chained(changes, head, recorder, recorded_at)
+            self._connection.executemany(_INSERT_ENTRY, appended.rows)
+            self._connection.executemany(_INSERT_WITHHELD, appended.hidden)
             self._delete(erased)
         return appended
 
@@ -308,7 +313,7 @@ class Ledger:
             LedgerError: an exhibit or a withheld value is not what it was recorded as.
         """
         with told(self.path):
-            chain = read_chain(self._connection, self.path)
+            chain = read_chain(self._connection, self.path, with_tree=False)
             for fault in [each for each in chain.faults if each.step != "number"][:1]:
                 raise BrokenChain(fault.sequence, fault.expected, fault.found)
             self._verify_exhibits()
@@ -337,33 +342,6 @@ class Ledger:
         if not self._connection.execute(query, [file.sha256]).fetchone():
             values = [file.sha256, file.media_type, file.size_bytes, file.content]
             self._connection.execute(_INSERT_EXHIBIT, values)
-
-    def _chained(
-        self, changes: Sequence[Change], recorder: str, recorded_at: str
-    ) -> tuple[Entry, ...]:
-        """The changes as entries after the last, written; within a transaction."""
-        turns = Turns(self._connection)
-        sequence, previous = (head := head_of(self._connection)).sequence, head.hash
-        appended: list[Entry] = []
-        rows: list[tuple[object, ...]] = []
-        hidden: list[tuple[str, ...]] = []
-        for change in changes:
-            sequence += 1
-            turns.take(change, sequence)
-            body = None if change.body is None else canonical_json(change.body).decode("utf-8")
-            start = (sequence, recorded_at, recorder, change.act, change.book.kind)
-            place = (change.book.id, change.section, change.line)
-            own = sha256_hex(row_content((*start, *place, body, previous)))
-            appended.append(Entry(*start, *place, change.body, previous, own))
-            rows.append((*start, *place, body, previous, own))
-            for each in change.withheld:
-                value = canonical_json(each.value).decode("utf-8")
-                where = (change.book.id, change.line, each.field)
-                hidden.append((each.commitment, each.salt, value, *where))
-            previous = own
-        self._connection.executemany(_INSERT_ENTRY, rows)
-        self._connection.executemany(_INSERT_WITHHELD, hidden)
-        return tuple(appended)
 
     def _delete(self, erased: Collection[str]) -> None:
         if not erased:

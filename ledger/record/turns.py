@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import sqlite3
+from collections.abc import Iterable
 from typing import Final
 
 from ledger.errors import LedgerError
@@ -34,28 +35,30 @@ class Turns:
 
     def __init__(self, connection: sqlite3.Connection) -> None:
         self._connection = connection
-        self._standing: dict[Book, dict[str, int]] = {}
-        self._book: Book | None = None
-        self._lines: dict[str, int] = {}
 
-    def take(self, change: Change, sequence: int) -> None:
-        """Let the change become entry ``sequence``.
+    def take(self, changes: Iterable[Change], after: int) -> None:
+        """Let the changes become the entries that come after number ``after``.
 
         Raises:
-            LedgerError: it was worked out before somebody else recorded the line.
+            LedgerError: one was worked out before somebody else recorded the line.
         """
-        if change.book is not self._book:  # most changes are of the same book as the one before
-            self._book = change.book
-            if change.book not in self._standing:
-                self._standing[change.book] = self._read(change.book)
-            self._lines = self._standing[change.book]
-        if self._lines.get(change.line, 0) != change.replaces:
-            raise LedgerError(
-                f"Nothing was recorded: somebody else has recorded {change.book.id}/{change.line} "
-                "since the ledger was read. Record again, so that the change is worked out from "
-                "what it holds now."
-            )
-        self._lines[change.line] = 0 if change.act == "retract" else sequence
+        standing: dict[Book, dict[str, int]] = {}
+        book: Book | None = None
+        lines: dict[str, int] = {}
+        for sequence, change in enumerate(changes, after + 1):
+            if change.book is not book:  # most changes are of the same book as the one before
+                book = change.book
+                if book not in standing:
+                    standing[book] = self._read(book)
+                lines = standing[book]
+            line = change.line
+            if lines.get(line, 0) != change.replaces:
+                raise LedgerError(
+                    f"Nothing was recorded: somebody else has recorded {change.book.id}/{line} "
+                    "since the ledger was read. Record again, so that the change is worked out "
+                    "from what it holds now."
+                )
+            lines[line] = 0 if change.act == "retract" else sequence
 
     def _read(self, book: Book) -> dict[str, int]:
         rows = self._connection.execute(

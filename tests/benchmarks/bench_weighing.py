@@ -25,9 +25,10 @@ import numpy as np
 from ledger.knowledge.packs import Packs, built_in_packs
 from ledger.models import SECTIONS, BenchSheet
 from ledger.reason.derive import derive
-from ledger.reason.factors import Factor, Weighing
+from ledger.reason.factors import Factor
 from ledger.reason.priors import fitments, suppositions
 from ledger.reason.reasoner import reason
+from ledger.reason.sums import Weighing
 from ledger.reason.weighing import Scales, scales_of
 from ledger.record.case import Case, Recorded
 from ledger.references import PackFile

@@ -126,7 +126,7 @@ def test_an_observation_links_to_its_line_and_names_files_of_its_sitting(dispute
 def test_the_page_tells_the_answer_and_the_erratum_and_escapes_the_challenger(render, disputed):
     html = render("instrument.html", instrument_page(asdict(disputed)))
     assert "That pot &lt;b&gt;is&lt;/b&gt; another." in html
-    assert "Erratum of 2026-01-09." in html
+    assert "Erratum of 9 January 2026." in html
     assert "A letter called it untouched." in html
     assert "somebody who is not named here" in html
     assert "What falls then" in html

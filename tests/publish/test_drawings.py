@@ -219,14 +219,14 @@ def words_of(svg):
 
 def test_a_piece_that_closes_one_side_is_not_said_to_close_the_other(report):
     words = words_of(date_bounds_svg(asdict(report)))
-    assert "not before 14 March 1976, nothing of the upper side: closes the lower side" in words
+    assert "not before 14 March 1976, no word on how late: sets the earliest day" in words
     assert "closes both sides" not in words
 
 
 def test_every_bound_on_completion_has_a_row_though_it_closes_no_side(report):
     words = words_of(date_bounds_svg(asdict(report)))
     assert "Work: Repair of the wiring" in words
-    assert "not after 31 December 1970, nothing of the lower side: closes neither side" in words
+    assert "not after 31 December 1970, no word on how early: sets neither end" in words
 
 
 def test_a_bound_on_a_part_that_closes_no_side_is_not_drawn(report):

@@ -13,6 +13,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from ledger.findings import Account, EventDating, Finding, Further, Look, Report
 from ledger.publish.drawings import chain_svg
 from ledger.publish.evidence import Evidence, finding_href, short_hash
+from ledger.publish.originality import state_words
 from ledger.publish.pages import finding_page, front_page, instrument_page
 from ledger.publish.support import MOST_NODES_DRAWN, chain_of, unfold
 
@@ -128,7 +129,7 @@ def test_every_link_within_an_instrument_page_has_its_target(page, report):
 
 
 def test_every_word_that_a_page_links_to_is_explained(page, render, report):
-    words = render("words.html", {"rules": []})
+    words = render("words.html", {"rules": [], "states": state_words()})
     finding = render("finding.html", finding_page(asdict(report), "bound/pot"))
     asked = {
         href.removeprefix("/words#")

@@ -20,12 +20,12 @@ from ledger.reason import factors
 from ledger.reason.factors import (
     Factor,
     TooTangled,
-    Weighing,
     log_sum,
     log_sums,
     normalised,
     placed,
 )
+from ledger.reason.sums import Weighing
 
 with warnings.catch_warnings():
     # Its wrapper classes raise deprecations of the interpreter while they are being imported.

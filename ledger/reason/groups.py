@@ -1,0 +1,187 @@
+"""What are the tables worth that are tied together but for the date?
+
+Question answered: for tables of which each shares a variable with another, the summed weight of
+each step of the date, and the chances of each variable given the step.
+
+Method: variable elimination (Zhang and Poole, "Exploiting causal independence in Bayesian network
+inference", Journal of Artificial Intelligence Research 5, 1996), with the date axis carried along
+in every table: given the date most choices are independent, so that tables stay small and each sum
+is taken for all dates at once. The order is fixed: the variable whose elimination makes the
+smallest table comes first, then the name. Going back through what each variable was summed out of
+gives the chances of all (Jensen, Lauritzen and Olesen, "Bayesian updating in causal probabilistic
+networks by local computations", Computational Statistics Quarterly 4, 1990: collect, then
+distribute). A group of few states is summed in one go. What was summed is kept.
+
+Cost: linear in the axis, exponential in the number of variables that meet in one table. A
+problem that needs a larger table than allowed is refused with its size, never approximated.
+
+What it does not do: join groups; that is :mod:`ledger.reason.sums`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from math import prod
+
+import numpy as np
+
+from ledger.reason.factors import (
+    LEAST_LOG,
+    Factor,
+    Table,
+    cut_to,
+    log_sums,
+    placed,
+    product_of,
+    refuse_beyond,
+    shares_of,
+    summed_over,
+)
+
+# Groups of so few states are summed in one go.
+STATES_AT_ONCE = 32
+Cut = tuple[tuple[str, tuple[int, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Bucket:
+    """A variable as it was summed out: the product of what spoke of it, and what was left.
+
+    The axes of ``table`` are the variable and then ``scope``, which is that of ``summed``.
+    """
+
+    name: str
+    scope: tuple[str, ...]
+    table: Table
+    summed: Table
+
+
+@dataclass(slots=True, eq=False)
+class Group:
+    """Tables that are tied together but for the date, with what was summed of them."""
+
+    factors: tuple[Factor, ...]
+    sizes: Mapping[str, int]
+    steps: int
+    names: tuple[str, ...] = ()
+    _sums: dict[tuple[str, ...], Table] = field(default_factory=dict)
+    _given: dict[tuple[str, ...], Table] = field(default_factory=dict)
+    _rows: dict[Cut, Table] = field(default_factory=dict)
+    _held: dict[Cut, Table] = field(default_factory=dict)
+    _buckets: tuple[_Bucket, ...] = ()
+
+    def __post_init__(self) -> None:
+        self.names = tuple(sorted({name for each in self.factors for name in each.variables}))
+
+    def summed(self, kept: tuple[str, ...] = ()) -> Table:
+        """The logarithm of the weight, with everything summed out but what is kept.
+
+        Raises:
+            TooTangled: a table would be too large.
+        """
+        if kept not in self._sums:
+            if self.names and not kept and self._states() <= STATES_AT_ONCE:
+                self._sum_at_once()
+            else:
+                buckets: list[_Bucket] = []
+                self._sums[kept] = product_of(self._eliminated(kept, buckets), kept)
+                if not kept:
+                    self._buckets = tuple(buckets)
+        return self._sums[kept]
+
+    def summed_held(self, held: Mapping[str, Sequence[int]]) -> Table:
+        """The same with only some values of some variables counted, and nothing kept."""
+        own = tuple((name, tuple(held[name])) for name in self.names if name in held)
+        if not own:
+            return self.summed()
+        if own not in self._held:
+            values = dict(own)
+            sizes = {**self.sizes, **{name: len(each) for name, each in own}}
+            factors = tuple(cut_to(factor, values) for factor in self.factors)
+            left = Group(factors, sizes, self.steps)
+            self._held[own] = left.summed()
+        return self._held[own]
+
+    def given(self, name: str, kept: tuple[str, ...] = ()) -> Table:
+        """The chance of each value, given what is kept and the step."""
+        key = (name, *kept)
+        if key not in self._given:
+            if kept:
+                self._given[key] = shares_of(self.summed(key))
+            else:
+                self._give_all()
+        return self._given[key]
+
+    def rows(self, values: Cut) -> Table:
+        """The chance of one value of each of some variables, given the step: a row for each."""
+        if values not in self._rows:
+            given = [self.given(name)[value] for name, (value,) in values]
+            self._rows[values] = np.stack(np.broadcast_arrays(*given))
+        return self._rows[values]
+
+    def _states(self) -> int:
+        return prod(self.sizes[name] for name in self.names)
+
+    def _sum_at_once(self) -> None:
+        """Sum out the few variables of a group, and keep the chances of each given the date.
+
+        Most groups are small: one exponential then serves the sum and every chance.
+        """
+        logs = product_of(self.factors, self.names)
+        axes = tuple(range(len(self.names)))
+        firm = np.maximum(logs.max(axis=axes), LEAST_LOG)
+        weights = np.exp(logs - firm)
+        total = weights.sum(axis=axes)
+        with np.errstate(divide="ignore"):
+            self._sums[()] = np.log(total) + firm
+        weights /= np.where(total > 0, total, 1.0)
+        for axis, name in enumerate(self.names):
+            others = tuple(each for each in axes if each != axis)
+            self._given[name,] = weights.sum(axis=others) if others else weights
+
+    def _give_all(self) -> None:
+        """The chances of every variable, each given the date.
+
+        Back from the last variable that was summed out to the first: each is given by what was
+        left beside it, whose chances are known by then.
+        """
+        self.summed()
+        known: dict[str, tuple[tuple[str, ...], Table]] = {}
+        for bucket in reversed(self._buckets):
+            joint = np.exp(bucket.table - np.maximum(bucket.summed, LEAST_LOG))
+            if bucket.scope:
+                scope, beside = next(
+                    each for each in known.values() if set(bucket.scope) <= set(each[0])
+                )
+                joint = joint * placed(*summed_over(scope, beside, bucket.scope), bucket.scope)
+            scope = (bucket.name, *bucket.scope)
+            known[bucket.name] = (scope, joint)
+            self._given[bucket.name,] = summed_over(scope, joint, (bucket.name,))[1]
+
+    def _eliminated(self, keep: Sequence[str], buckets: list[_Bucket]) -> list[Factor]:
+        """The tables that are left once every variable that is not kept has been summed out.
+
+        What each variable was summed out of is added to the ``buckets``.
+        """
+        factors = list(self.factors)
+        while True:
+            names = sorted({n for f in factors for n in f.variables if n not in keep})
+            if not names:
+                return factors
+            name = min(names, key=lambda n: (self._cells(factors, n), n))
+            beside = [factor for factor in factors if name in factor.variables]
+            scope = tuple(sorted({n for factor in beside for n in factor.variables} - {name}))
+            refuse_beyond((name, *scope), self._cells(factors, name))
+            table = product_of(beside, (name, *scope))
+            summed = np.asarray(log_sums(table))
+            buckets.append(_Bucket(name, scope, table, summed))
+            factors = [factor for factor in factors if name not in factor.variables]
+            factors.append(Factor(scope, summed))
+
+    def _cells(self, factors: Sequence[Factor], name: str) -> int:
+        """The size of the table that summing out the variable takes."""
+        beside = [factor for factor in factors if name in factor.variables]
+        scope = {n for factor in beside for n in factor.variables}
+        dated = any(factor.table.shape[-1] > 1 for factor in beside)
+        return prod(self.sizes[n] for n in scope) * (self.steps if dated else 1)
