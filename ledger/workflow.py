@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from ledger.basis.yamltext import read_tree
+from ledger.bench.still_open import still_open
 from ledger.bench.treatments import notices
 from ledger.errors import Fault, FaultsFound, UnknownName
 from ledger.knowledge.packs import Packs, built_in_packs, read_pack
@@ -179,13 +180,14 @@ def _is_pack(path: Path) -> bool:
 
 def _ready_sheet(path: Path, read: SheetRead) -> _Readied:
     about = read.sheet.instrument
+    noticed = (*notices(read.sheet), *still_open(read.sheet))
     return _Readied(
         str(path),
         Book("instrument", about.id),
         about.name,
         instrument_lines(read.sheet, read.hashes),
         tuple(read.exhibits.values()),
-        tuple(f"{about.id}/{notice.line}: {notice.says}" for notice in notices(read.sheet)),
+        tuple(f"{about.id}/{notice.line}: {notice.says}" for notice in noticed),
     )
 
 

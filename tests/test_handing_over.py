@@ -118,7 +118,7 @@ FACTS = {
         "Body shell with back, sides and blocks: back seam, four keys let in across the seam.",
         "Works-refitted: the finish and the guard.",
         "Looked for, and nothing read",
-        "Finish altered in place by the works (1938-05-17). It destroyed: The first coat on the top.",
+        "Finish altered in place by the works (17 May 1938). It destroyed: The first coat on the top.",
         "Exhibit 2.",
         "This file as a whole is signed by the same key",
     ),

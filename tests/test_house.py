@@ -27,8 +27,8 @@ FLOORS: tuple[str, ...] = (
         "basis.uncertainty basis.units basis.verbal_scale basis.visible bench.row_ids "
         "exchange.iris exchange.terms knowledge.compiled knowledge.glyphs publish.chain_layout "
         "publish.connection publish.csv_cells publish.gathered publish.outlines "
-        "publish.page_contexts publish.shortening publish.writing reason.factors reason.rules "
-        "record.exhibit_files record.pictures"
+        "publish.page_contexts publish.shortening publish.writing reason.factors reason.plans "
+        "reason.rules record.exhibit_files record.pictures"
     ),
     (
         "findings holdings basis.copper basis.date_patterns basis.frets basis.limits "
@@ -50,33 +50,36 @@ FLOORS: tuple[str, ...] = (
     (
         "lines basis.circuits bench.form_dates exchange.chances_rdf exchange.checking "
         "exchange.provenance publish.challenge_rows publish.doubt_sections publish.naming "
-        "publish.passage_rows publish.time_drawing reason.roots reason.tighten "
+        "publish.passage_rows publish.time_drawing reason.tighten reason.windows "
         "record.migrations"
     ),
     (
         "challenges masks searches basis.electrical bench.steps exchange.alternatives "
         "exchange.findings_rdf publish.chance_sections publish.curve_drawing "
-        "publish.date_sections publish.report_rows publish.wording reason.hitting"
+        "publish.date_sections publish.report_rows publish.wording reason.costs reason.roots"
     ),
     (
         "models publish.plot_drawing publish.report_pages publish.search_views publish.support "
-        "reason.independence"
+        "reason.candidates"
     ),
     (
         "rows bench.columns bench.sheet_writer bench.treatments publish.bound_drawing "
-        "publish.question_views publish.timeline_drawing reason.reconcile record.links"
+        "publish.question_views publish.timeline_drawing reason.hitting record.links"
     ),
-    ("marking bench.form_kinds publish.dossier_lines publish.drawings publish.reference_views"),
-    "references publish.dossier_drawings publish.instrument_sections",
+    (
+        "marking bench.form_kinds publish.dossier_lines publish.drawings "
+        "publish.reference_views reason.independence"
+    ),
+    "references publish.dossier_drawings publish.instrument_sections reason.reconcile",
     (
         "knowledge.catalogues knowledge.tree_rings publish.challenge_sections "
         "publish.dossier_sections publish.pack_rows publish.shared_sections record.case "
         "record.schemas"
     ),
     (
-        "bench.form_map bench.photographs_in bench.recorded exchange.graph exchange.statements "
-        "knowledge.packs publish.dossier_answers publish.pages reason.dispute_wording "
-        "reason.wording record.changes record.sheet"
+        "bench.form_map bench.photographs_in bench.recorded bench.still_open exchange.graph "
+        "exchange.statements knowledge.packs publish.dossier_answers publish.pages "
+        "reason.dispute_wording reason.wording record.changes record.sheet"
     ),
     (
         "printing bench.form_tree bench.mapping_draft bench.plan exchange.assertions_rdf "
@@ -112,17 +115,18 @@ FLOORS: tuple[str, ...] = (
     ),
     ("bench.form_pages publish.site reason.derive reason.evidence reason.weighed record.seals"),
     (
-        "bench.form_asked reason.concluding reason.disputing reason.part_evidence reason.states "
+        "bench.form_asked reason.concluding reason.date_marks reason.disputing reason.states "
         "reason.swaps reason.telling reason.told_evidence record.verification"
     ),
     (
-        "bench.form_entering bench.form_lines commands.trust reason.reaches reason.rivals "
-        "reason.surprises reason.weighing"
+        "bench.form_entering bench.form_lines commands.trust reason.part_evidence "
+        "reason.reaches reason.rivals reason.surprises"
     ),
-    "reason.conceding reason.examination reason.ranges",
+    "reason.conceding reason.weighing",
+    "reason.answering reason.examination reason.ranges",
     (
-        "reason.answering reason.foreseen_comparisons reason.foreseen_marks "
-        "reason.foreseen_traces reason.posteriors reason.prospects"
+        "reason.foreseen_comparisons reason.foreseen_marks reason.foreseen_traces "
+        "reason.posteriors reason.prospects"
     ),
     "reason.advising reason.leaving_out reason.likely",
     "reason.reasoner reason.settling",

@@ -24,6 +24,7 @@ from ledger.bench.form_tree import TypedSheet, in_words, key_of
 from ledger.bench.plan import Look, Plan, positions_of
 from ledger.bench.sheet_writer import sheet_text
 from ledger.bench.steps import STAGES
+from ledger.bench.still_open import still_open
 from ledger.bench.treatments import notices
 from ledger.errors import Fault, FaultsFound
 from ledger.models import SECTIONS, BenchSheet, Work
@@ -97,7 +98,9 @@ def review(desk: Desk, bench: OnBench) -> Review:
         lines=lines,
         unfinished=unfinished,
         gates=tuple(_gates(bench, read.sheet, seen)),
-        notices=tuple(f"{each.line}: {each.says}" for each in notices(read.sheet)),
+        notices=tuple(
+            f"{each.line}: {each.says}" for each in (*notices(read.sheet), *still_open(read.sheet))
+        ),
         text=text,
         is_rewritten=is_rewritten,
     )

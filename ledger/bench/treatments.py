@@ -28,7 +28,7 @@ from ledger.models import (
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """What the record lacks of one work."""
+    """What is pointed out of one line: of a work, say, what the record lacks."""
 
     line: str
     says: str

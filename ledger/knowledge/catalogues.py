@@ -8,7 +8,7 @@ part is still the first one is told at a few ages; between them the log-odds run
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 from math import exp, log
 
@@ -75,6 +75,10 @@ class CatalogueView:
     cautions: tuple[str, ...]
     sources: tuple[str, ...]
     origins: Mapping[str, str]
+    # The same few positions are asked for thousands of times in every report.
+    _known: dict[str, CataloguePosition | None] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
 
     def find(self, position: str) -> CataloguePosition | None:
         """The row for a position as written in a sheet, or None where there is none.
@@ -82,6 +86,11 @@ class CatalogueView:
         A suffix (``pot.1``) is understood only where there can be several; a lone one of those
         may be written without.
         """
+        if position not in self._known:
+            self._known[position] = self._sought(position)
+        return self._known[position]
+
+    def _sought(self, position: str) -> CataloguePosition | None:
         row = self.positions.get(position)
         if row is not None:
             return row

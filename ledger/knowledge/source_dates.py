@@ -143,9 +143,7 @@ class Divided:
             figure: its place among the figures, separators not counted.
             other: the figure in its stead.
         """
-        return Spans.of(
-            span for code in self.codes for span in self._changed(code, figure, other)
-        )
+        return Spans.of(span for code in self.codes for span in self._changed(code, figure, other))
 
     def _changed(self, code: Code, figure: int, other: str) -> Iterable[Span]:
         figures = [*code.source, *code.year, *code.week]

@@ -73,7 +73,7 @@ def _observed(evidence: Evidence, each: Mapping[str, Any]) -> ObservedShown:
             "sentence": each["sentence"],
             "href": evidence.href_of(f"{LINE}{each['line']}"),
         },
-        "source": each["source"],
+        "source": spelled(each["source"]),
         "is_doubted": each["is_doubted"],
         "weights": list(each["weights"]),
         "entry": each["sequence"],

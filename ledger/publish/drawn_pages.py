@@ -27,7 +27,7 @@ from ledger.publish.report_pages import (
 from ledger.publish.wording import worded_report
 
 MOST_ON_FRONT: Final = 50
-LONG_CHAIN: Final = 12  # a finding with more than so many things beneath it takes long to draw
+LONG_CHAIN: Final = 8  # a finding with more than so many things beneath it takes long to draw
 FRONT_SQL: Final = "SELECT body FROM report ORDER BY instrument LIMIT :most"
 COUNT_SQL: Final = "SELECT count(*) FROM instrument"
 _NEXT_SQL: Final = (

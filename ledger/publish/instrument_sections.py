@@ -30,6 +30,7 @@ from ledger.publish.svg import anchor
 from ledger.publish.time_drawing import days_words
 
 CONCERNS_NAMED = 3
+BOUND_AT_ITS_END = ": not before "
 CONCERNS_ALL = "the whole instrument"
 # Of the cautions whose ids do not say by themselves what they are about.
 CAUTION_NAMES = {
@@ -207,7 +208,7 @@ def _standings(readings: Iterable[Mapping[str, Any]]) -> list[StandingShown]:
         standing = shortened(reading["standing"], len(reading["standing"]))
         grouped.setdefault((reading["is_used"], standing), []).append(
             {
-                "reading": reading["reading"],
+                "reading": _without_days(reading),
                 "is_plain": reading["is_plain"],
                 "days": [days_words(*span) for span in reading["days"]],
             }
@@ -216,6 +217,12 @@ def _standings(readings: Iterable[Mapping[str, Any]]) -> list[StandingShown]:
         {"standing": standing, "is_used": is_used, "readings": found}
         for (is_used, standing), found in grouped.items()
     ]
+
+
+def _without_days(reading: Mapping[str, Any]) -> str:
+    """The reading without the bound at its end, which its days tell beside it."""
+    said: str = reading["reading"]
+    return said.partition(BOUND_AT_ITS_END)[0] if reading["days"] else said
 
 
 def _reasons(readings: Sequence[Mapping[str, Any]]) -> list[ReasonShown]:

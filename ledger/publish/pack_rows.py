@@ -7,8 +7,16 @@ from typing import Any
 
 from ledger.findings import ReferenceText
 from ledger.publish.evidence import reference_href
+from ledger.publish.percentages import percent
 from ledger.publish.report_rows import yes_no
-from ledger.references import PACK_SECTIONS, PackFile, Reference, Specification, Timeline
+from ledger.references import (
+    PACK_SECTIONS,
+    PackFile,
+    Practice,
+    Reference,
+    Specification,
+    Timeline,
+)
 
 Row = dict[str, Any]
 
@@ -49,7 +57,9 @@ def pack_rows(pack: PackFile, say_row: Callable[[str, Reference], str]) -> Itera
             "id": f"{pack.pack}/{row.id}",
             "pack": pack.pack,
             "section": section,
-            "sentence": say_row(pack.pack, row),
+            "sentence": practice_words(row)
+            if isinstance(row, Practice) and row.note
+            else say_row(pack.pack, row),
             "source": row.source,
             "confidence": row.confidence,
             "n": row.n,
@@ -59,6 +69,22 @@ def pack_rows(pack: PackFile, say_row: Callable[[str, Reference], str]) -> Itera
             "overlap_days": row.overlap_days if isinstance(row, Timeline) else None,
             "position": row.position if isinstance(row, Timeline | Specification) else None,
         }
+
+
+def practice_words(row: Practice) -> str:
+    r"""A starting value by what it is a value of, as its note says, not by its id.
+
+    >>> told = {"id": "a", "source": "common practice", "confidence": "low", "unit": "share"}
+    >>> told |= {"value": "0.9", "low": "0.8", "high": "0.96", "note": "A row holds. So it is taken."}
+    >>> practice_words(Practice.model_validate(told))
+    'A row holds: 90\xa0% (80\xa0% to 96.0\xa0%).'
+    """
+    what = row.note.partition(". ")[0].rstrip(".")
+    unit, of_something, rest = row.unit.partition("share")
+    if of_something and not unit:
+        middle, low, high = (percent(each) for each in (row.value, row.low, row.high))
+        return f"{what}: {middle} ({low} to {high}){rest}."
+    return f"{what}: {row.value:g} ({row.low:g} to {row.high:g}) {row.unit}."
 
 
 def pack_examples(pack: PackFile) -> list[Row]:

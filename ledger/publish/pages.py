@@ -31,22 +31,26 @@ NEEDED: SupposedWords = {
     "hint": "Each supposition below is needed somewhere in the chain.",
     "none": "Nothing is supposed on the way.",
     "beneath": "No line and no reference row is named beneath it: it follows from its rule alone.",
+    "is_needed": True,
 }
 SUPPOSED_WORDS: Mapping[str, SupposedWords] = {
     "account": {
         **NEEDED,
+        "is_needed": False,
         "heading": "What it gives up",
         "hint": "By this account none of the suppositions below holds, so that all the rest can.",
         "beneath": "It follows from all the conflicts together, and names no line of its own.",
     },
     "conflict": {
         **NEEDED,
+        "is_needed": False,
         "heading": "What cannot all hold",
         "hint": "At least one of the suppositions below does not hold. Which one it is, the "
         "conflict does not say.",
     },
     "swap": {
         **NEEDED,
+        "is_needed": False,
         "heading": "What comes into question",
         "hint": "It is the supposition below that some accounts give up.",
         "beneath": "It is counted over all the accounts, and names no line of its own.",

@@ -165,7 +165,8 @@ def _is_free(spot: Point, taken: Iterable[Point]) -> bool:
     x, y = spot
     if not (RADIUS + 2 <= x <= MAP_UNITS - RADIUS - 2 and RADIUS + 2 <= y <= MAP.height + 8):
         return False
-    return all((x - a) ** 2 + (y - b) ** 2 >= LEAST_DISTANCE**2 for a, b in taken)
+    # Measured as squares are, so that their corners do not run into one another.
+    return all(max(abs(x - a), abs(y - b)) >= LEAST_DISTANCE for a, b in taken)
 
 
 def _outline(kind: str) -> str:

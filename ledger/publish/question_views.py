@@ -26,7 +26,7 @@ from ledger.publish.questions import Question
 from ledger.publish.searching import clean_query
 from ledger.publish.shortening import shortened
 from ledger.publish.tables import DATABASE
-from ledger.publish.wording import worded
+from ledger.publish.wording import NO_ROWS, worded
 
 LONGEST_ANSWER: Final = 200  # characters of a parameter that are taken
 MOST_SHOWN: Final = 100  # rows of an answer that a page shows; as data it has all
@@ -106,10 +106,21 @@ async def _shown(
     """The rows as cells of text, with links where they name something that has a page."""
     names = {column: await _names(site, column, rows) for column in _NAMES_SQL}
     percents = _in_percent(question)
+    labels = {column: column.replace("_", " ") for column, _ in question.columns}
     return [
         [
-            _linked(column, value, row, names)
-            or {"text": cell_words(column, value, is_percent=column in percents), "href": ""}
+            {
+                "label": labels[column],
+                **(
+                    _linked(column, value, row, names)
+                    or {
+                        "href": "",
+                        "text": cell_words(
+                            column, value, names["reference"], is_percent=column in percents
+                        ),
+                    }
+                ),
+            }
             for column, value in row.items()
         ]
         for row in rows
@@ -148,8 +159,10 @@ def _linked(
     return None
 
 
-def cell_words(column: str, value: object, *, is_percent: bool = False) -> str:
-    """What a cell says to a reader.
+def cell_words(
+    column: str, value: object, rows: Mapping[str, str] = NO_ROWS, *, is_percent: bool = False
+) -> str:
+    """What a cell says to a reader; ``rows`` are what rows of packs say, by their ids.
 
     >>> cell_words("gap_begins", "1959-12-31"), cell_words("years", 28.0)
     ('31 December 1959', '28')
@@ -162,7 +175,7 @@ def cell_words(column: str, value: object, *, is_percent: bool = False) -> str:
         return percent(value)
     if column in ("position", "positions") and _PLACES.fullmatch(str(value)):
         return _WHICH.sub(r" (\1)", str(value)).replace("-", " ")
-    text = f"{value:,.10g}" if isinstance(value, float) else worded(str(value))
+    text = f"{value:,.10g}" if isinstance(value, float) else worded(str(value), rows)
     return f"{text}{GAP}%" if is_percent and text else text
 
 

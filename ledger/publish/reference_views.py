@@ -93,11 +93,14 @@ SECTION_NAMES: Final = {
     "trace_kinds": "a kind of trace",
     "value_signs": "a sign for a value",
 }
-NOTHING_CHANGES: Final = {
-    "yes": "No chain goes through it, so no bound, state or conflict here would be other. The "
-    "chances would be: it is one of the values that the weighing starts from or may start from.",
-    "no": "No chain of a statement here goes through it.",
-}
+NOTHING_CHANGES: Final = "No chain of a statement here goes through it."
+STARTS_A_WEIGHING: Final = (
+    "No chain goes through it. The chances above would be other, and which accounts lead may be."
+)
+MAY_START_ONE: Final = (
+    "No chain goes through it. A weighing can start from it; it is not among the values that sway "
+    "a conclusion here most."
+)
 _SECTIONS_SQL: Final = (
     "SELECT pack, section, count(*) AS rows FROM reference GROUP BY pack, section"
     " ORDER BY pack IS NULL, pack, section"
@@ -247,7 +250,7 @@ async def show_reference(datasette: Datasette, request: Request) -> Response:
         "row": {**row, "source": spelled(row["source"])},
         "section": SECTION_NAMES.get(row["section"], row["section"].replace("_", " ")),
         "sways": sways,
-        "nothing_changes": NOTHING_CHANGES.get(row["is_practice"], NOTHING_CHANGES["no"]),
+        "nothing_changes": _nothing_changes(row, sways),
         "examples": [
             {
                 **each,
@@ -265,6 +268,13 @@ async def show_reference(datasette: Datasette, request: Request) -> Response:
         "question_href": f"/questions/rests-on-reference?reference={name}",
     }
     return page(datasette, "reference.html", context)
+
+
+def _nothing_changes(row: dict[str, Any], sways: list[dict[str, Any]]) -> str:
+    """What is said of a row without which no statement that has a chain would be other."""
+    if sways:
+        return STARTS_A_WEIGHING
+    return MAY_START_ONE if row["is_practice"] == "yes" else NOTHING_CHANGES
 
 
 async def _sways(site: Datasette, row: dict[str, Any]) -> list[dict[str, Any]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any, Final
 
 from datasette.app import Datasette  # type: ignore[import-untyped]  # ships no types
@@ -33,6 +34,8 @@ from ledger.publish.tables import DATABASE
 from ledger.publish.wording import worded
 
 DEEPEST_PAGE: Final = 20
+# The id of a reference row at the end of what is told of it: it can be looked for, not read.
+_ID: Final = re.compile(rf" \([a-z0-9/{BEGINS}{ENDS}-]+\)$")
 
 
 async def search(datasette: Datasette, request: Request) -> Response:
@@ -104,7 +107,7 @@ async def _find(datasette: Datasette, match: str, context: dict[str, Any]) -> No
             row["name"],
             marked(worded(row["title"])),
             row["href"],
-            marked(worded(row["snippet"])),
+            marked(worded(_ID.sub("", row["snippet"]))),
         )
         for row in rows[:PAGE_HITS]
     ]

@@ -49,13 +49,14 @@ class SupposedShown(TypedDict):
 class SupposedWords(TypedDict):
     """What the suppositions under a finding are to it, in words; ``none`` where there are none.
 
-    ``beneath`` is said where no premise is named.
+    ``beneath`` is said where no premise is named; ``is_needed`` tells whether it needs them.
     """
 
     heading: str
     hint: str
     none: str
     beneath: str
+    is_needed: bool
 
 
 class FindingPage(TypedDict):

@@ -34,7 +34,7 @@ from ledger.publish.report_pages import (
     without_kept_back,
 )
 from ledger.publish.tables import DATABASE
-from ledger.publish.wording import worded_report
+from ledger.publish.wording import worded_beneath, worded_report
 
 IMAGES: Final = frozenset({"image/png", "image/jpeg", "image/gif", "image/webp"})
 FOR_EVER: Final = "public, max-age=31536000, immutable"
@@ -73,7 +73,7 @@ async def _shown_report(site: Datasette, instrument: str) -> dict[str, Any]:
     if instrument not in kept:
         report: dict[str, Any] = json.loads(await _report_body(site, instrument))
         rows = await _rows(site, KEPT_BACK_SQL, {"instrument": instrument})
-        kept[instrument] = worded_report(without_kept_back(report, {row[0] for row in rows}))
+        kept[instrument] = without_kept_back(report, {row[0] for row in rows})
         while len(kept) > REPORTS_KEPT:
             kept.pop(next(iter(kept)), None)
         return kept.get(instrument, report)
@@ -119,7 +119,8 @@ async def show_instrument(datasette: Datasette, request: Request) -> Response:
     recordings = recordings_told(
         await _rows(datasette, RECORDINGS_SQL, asked), await _rows(datasette, CHANGES_SQL, asked)
     )
-    return page(datasette, "instrument.html", instrument_page(report, recordings))
+    shown = instrument_page(worded_report(report), recordings)
+    return page(datasette, "instrument.html", shown)
 
 
 async def show_report(datasette: Datasette, request: Request) -> Response:
@@ -139,7 +140,7 @@ async def show_finding(datasette: Datasette, request: Request) -> Response:
     grounds = await _rows(datasette, DECISIVE_SQL, asked)
     is_worked_out = bool(grounds) or bool(await _rows(datasette, WORKED_OUT_SQL, asked))
     decisive = frozenset(row[0] for row in grounds) if is_worked_out else None
-    context = finding_page(report, name, decisive)
+    context = finding_page(worded_beneath(report, name), name, decisive)
     if context is None:
         raise NotFound(f"There is no finding {name!r} on {report['instrument']}.")
     return page(datasette, "finding.html", context)

@@ -44,8 +44,12 @@ Called = tuple[Row[Caution], tuple[str, ...]]
 def cautions_of_lines(draft: Draft) -> list[Called]:
     """Every caution whose words occur in a line, with the places that those lines speak of."""
     texts = list(_texts(draft))
+    # Most cautions are called for by nothing at all, which all the words together show at once.
+    together = " | ".join(text for text, _ in texts)
     found: list[Called] = []
     for row in draft.packs.applying(Caution, draft.case.instrument):
+        if phrase_in(together, row.row.words) is None:
+            continue
         places: dict[str, None] = {}
         for text, at in texts:
             if phrase_in(text, row.row.words) is not None:

@@ -42,6 +42,14 @@ class Domain:
     mask: int
     bounds: tuple[int, ...]
 
+    def up_to(self, run: int) -> Domain:
+        """The domain without that run and those after it."""
+        return Domain(self.firsts[:run], self.lasts[:run], self.mask, self.bounds)
+
+    def beyond(self, run: int) -> Domain:
+        """The domain without the runs before that one."""
+        return Domain(self.firsts[run:], self.lasts[run:], self.mask, self.bounds)
+
 
 ANY = Domain((OPEN_LOW,), (OPEN_HIGH,), 0, ())
 
@@ -61,13 +69,13 @@ class Pass:
 
 
 class Arc(NamedTuple):
-    """``source`` + ``gap`` is a least value of ``target``; ``index`` is the constraint's own."""
+    """``source`` + ``gap`` is a least value of ``target``; ``constraint`` is its index."""
 
     source: int
     target: int
     gap: int
     mask: int
-    index: int
+    constraint: int
 
 
 def domain_of(spans: Spans, mask: int, bounds: tuple[int, ...]) -> Domain:

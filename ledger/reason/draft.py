@@ -9,7 +9,7 @@ Sources of the priors: the practice pack; every one is common practice and a sta
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 from ledger.basis.spans import Spans, spans_as_text
@@ -260,6 +260,7 @@ class Draft:
         self, name: str, between: tuple[str, str], because: Because, gap_days: int = 0
     ) -> None:
         """Keep the first moment of ``between`` at least ``gap_days`` before the second."""
+        supposed = because.supposed
         self.network.relations.append(
             Relation(
                 name,
@@ -269,13 +270,20 @@ class Draft:
                 because.rule,
                 because.sentence,
                 because.premises,
-                because.supposed,
+                supposed,
             )
         )
         told = self.findings.get(name)
         orders = (*(told.orders if told else ()), Order(*between, gap_days))
-        self.finding(name, "relation", because)
-        self.findings[name] = replace(self.findings[name], orders=tuple(dict.fromkeys(orders)))
+        self.findings[name] = Finding(
+            name,
+            "relation",
+            because.sentence,
+            because.rule,
+            because.premises,
+            supposed,
+            orders=tuple(dict.fromkeys(orders)),
+        )
 
     def same_day(self, name: str, between: tuple[str, str], because: Because) -> None:
         """Hold two moments to one day: two relations that share one finding."""

@@ -21,8 +21,8 @@ from dataclasses import dataclass
 from ledger.basis.spans import Spans, iso_date, spans_as_text
 from ledger.findings import End, EventDating, Further, Shift
 from ledger.reason.anatomy import EVENTS
+from ledger.reason.costs import bits_of
 from ledger.reason.draft import Because, Draft
-from ledger.reason.hitting import bits_of
 from ledger.reason.network import Bound, Relation, Supposition
 from ledger.reason.row_wording import row_name
 from ledger.reason.tighten import Tightener

@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from math import log
 from typing import Any
 
 import numpy as np
@@ -29,6 +30,7 @@ from ledger.reason.draft import Doubt, Draft
 from ledger.reason.factors import Factor, Table
 from ledger.reason.likelihoods import DAYS_A_WEEK, WAYS, Axis, log_odds
 from ledger.reason.network import Supposition
+from ledger.reason.plans import ANYWHERE
 from ledger.reason.priors import (
     Fitment,
     age_in_years,
@@ -36,10 +38,9 @@ from ledger.reason.priors import (
     part_shares,
     shares_by_year,
 )
-from ledger.reason.roots import ANYWHERE
 from ledger.record.case import Recorded
 
-MARGIN_YEARS = 12
+MARGIN = "axis-margin-years"
 LEAST_WEEKS = 104
 
 
@@ -96,12 +97,54 @@ class AgedShare:
         found: Table = 1 / (1 + np.exp(-log_odds(terms.of(self.value)) - self.shift))
         return found
 
+    def logs(self, terms: Terms) -> tuple[Table, Table]:
+        """The logarithms of the share for each week and of what is left."""
+        odds = log_odds(terms.of(self.value)) + self.shift
+        share: Table = -np.log1p(np.exp(-odds))
+        return share, share - odds
+
+
+@dataclass(frozen=True, slots=True)
+class WayPrior:
+    """How often a part is the first one, and else of which kind its replacement is."""
+
+    first: AgedShare
+    mix: tuple[Value, ...]
+
+    def of(self, terms: Terms) -> Table:
+        """For each way and week, its share."""
+        chance = self.first.of(terms)
+        return np.stack([chance, *((1 - chance) * share for share in self._shares(terms))])
+
+    def logs(self, terms: Terms) -> Table:
+        """The logarithms of the same."""
+        chance, rest = self.first.logs(terms)
+        return np.stack([chance, *(rest + log(share) for share in self._shares(terms))])
+
+    def of_integral(self, terms: Terms) -> Table:
+        """For each way of the parent, each way of an integral part, and each week, its share.
+
+        Such a part came with its parent: it is the first only if the parent is, and else came as
+        the parent did, but for what was renewed on it since.
+        """
+        prior = self.of(terms)
+        table = np.zeros((len(WAYS), *prior.shape))
+        table[0] = prior
+        table[1:, 1:] = prior[1:]
+        table[range(1, len(WAYS)), range(1, len(WAYS))] += prior[0]
+        return table
+
+    def _shares(self, terms: Terms) -> list[float]:
+        shares = [terms.of(each) for each in self.mix]
+        return [share / sum(shares) for share in shares]
+
 
 @dataclass(frozen=True, slots=True)
 class Piece:
     """One piece of evidence, or a prior: ``build`` gives chances, dates last.
 
-    ``lines`` are the lines of the case that it rests on.
+    ``lines`` are the lines of the case that it rests on. ``logs`` gives the logarithms of the same,
+    where they are to be had more easily.
     """
 
     name: str
@@ -109,9 +152,17 @@ class Piece:
     variables: tuple[str, ...]
     lines: tuple[str, ...]
     build: Callable[[Terms], Table]
+    logs: Callable[[Terms], Table] | None = None
+
+    @property
+    def is_of_odds(self) -> bool:
+        """Whether it is a prior of ways, so that its value is the odds of the first of them."""
+        return self.logs is not None
 
     def factor(self, terms: Terms) -> Factor:
         """The piece as a table of logarithms."""
+        if self.logs is not None:
+            return Factor(self.variables, self.logs(terms))
         with np.errstate(divide="ignore"):
             return Factor(self.variables, np.log(self.build(terms)))
 
@@ -132,6 +183,7 @@ class Evidence:
     priors: dict[str, Value] = field(default_factory=dict)
     rows: dict[str, list[str]] = field(default_factory=dict)
     ages: Table | None = None
+    by_age: dict[tuple[float, ...], Table] = field(default_factory=dict)
     dated_roots: frozenset[str] = frozenset()
 
     def practice(self, name: str) -> Value:
@@ -199,7 +251,9 @@ class Evidence:
         return self.part_prior(doubt)
 
     def part_prior(self, doubt: Doubt) -> Value:
-        """The share of practice for a part, a union or an unaltered root, by its own name."""
+        """The share for a part or a union, by its own name; for an unaltered root, that of practice."""
+        if doubt.kind == "as-made":
+            return self.practice("unaltered-root")
         name = f"prior of {doubt.id}"
         if name not in self.values:
             share, _ = part_shares(self.draft, doubt, self.age)
@@ -213,39 +267,36 @@ class Evidence:
             return name
         self.sizes[name] = len(WAYS)
         members = self.members_of(event)
-        first = self.first_share(event)
         mix = tuple(self.practice(f"mix-{of}") for of in ("service", "matching", "transplant"))
+        prior = WayPrior(self.first_share(event), mix)
         parent = self.parent_event(members[0])
-
-        def build(terms: Terms) -> Table:
-            shares = np.array([terms.of(each) for each in mix])
-            chance = first.of(terms)
-            prior = np.stack([chance, *((1 - chance) * share / shares.sum() for share in shares)])
-            if parent is None:
-                return prior
-            # An integral part came with its parent: it is the first only if the parent is, and
-            # else came as the parent did, but for what was renewed on it since.
-            table = np.zeros((len(WAYS), len(WAYS), len(chance)))
-            table[0] = prior
-            table[1:, 1:] = prior[1:]
-            table[range(1, len(WAYS)), range(1, len(WAYS))] += chance
-            return table
-
         variables = (name,) if parent is None else (self.way(parent), name)
-        root = self.draft.anatomy.root_of(members[0]) if len(first.shift) > 1 else ANYWHERE
-        self.add(f"prior of {name}", root, variables, build)
+        is_dated = len(prior.first.shift) > 1
+        self.pieces.append(
+            Piece(
+                f"prior of {name}",
+                self.draft.anatomy.root_of(members[0]) if is_dated else ANYWHERE,
+                variables,
+                (),
+                prior.of if parent is None else prior.of_integral,
+                prior.logs if parent is None else None,
+            )
+        )
         return name
 
     def first_share(self, event: str) -> AgedShare:
         """How often a fitting event is the first one, by weeks where its root has a date."""
         doubt = Doubt(f"first-fitted:{event}", "first-fitted", event, "", None, "")
         value = self.part_prior(doubt)
-        by_year = np.array(shares_by_year(self.draft, event))
+        by_year = shares_by_year(self.draft, event)
         root = self.draft.anatomy.root_of(self.members_of(event)[0])
-        if self.ages is None or root not in self.dated_roots or np.ptp(by_year) == 0:
+        if self.ages is None or root not in self.dated_roots or min(by_year) == max(by_year):
             return AgedShare(value, np.zeros(1))
-        odds = np.interp(self.ages, np.arange(len(by_year)), np.log(by_year / (1 - by_year)))
-        return AgedShare(value, odds - log_odds(value.middle))
+        if by_year not in self.by_age:
+            shares = np.array(by_year)
+            odds = np.log(shares / (1 - shares))
+            self.by_age[by_year] = np.interp(self.ages, np.arange(len(shares)), odds)
+        return AgedShare(value, self.by_age[by_year] - log_odds(value.middle))
 
     def members_of(self, event: str) -> tuple[str, ...]:
         """The places of a fitting event; the event's own where it is a place of none.
@@ -276,7 +327,9 @@ def axis_of(draft: Draft) -> Axis | None:
         if source.line.date is not None
         and (latest := read_date(source.line.date).spans.latest) is not None
     ]
-    margin = round(MARGIN_YEARS * DAYS_A_YEAR)
+    row = draft.packs.practice(MARGIN)
+    draft.rows[row.id] = row
+    margin = round(row.row.value * DAYS_A_YEAR)
     first = min(ends) - margin
     last = max(seen) if seen else max(ends) + margin
     return Axis(first, max((last - first) // 7, LEAST_WEEKS))

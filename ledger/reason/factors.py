@@ -67,15 +67,16 @@ def cut_to(factor: Factor, held: Mapping[str, tuple[int, ...]]) -> Factor:
     """The factor with only those values of variables that are held; a single value is no choice."""
     if not any(name in held for name in factor.variables):
         return factor
-    table, left = factor.table, []
+    table: Table = factor.table
+    left: list[str] = []
     for name in factor.variables:
         values = held.get(name)
         axis = len(left)
         if values is not None and len(values) == 1:
-            table = table.take(values[0], axis)
+            table = np.take(table, values[0], axis)
             continue
         if values is not None:
-            table = table.take(values, axis)
+            table = np.take(table, values, axis)
         left.append(name)
     return Factor(tuple(left), table)
 

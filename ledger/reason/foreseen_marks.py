@@ -26,6 +26,7 @@ from ledger.basis.spans import Spans
 from ledger.knowledge.glyphs import DIGITS, possible_count, possible_texts, read_glyphs
 from ledger.knowledge.marks import mark_readings
 from ledger.models import Mark
+from ledger.reason.date_marks import LONGEST_LAG_WEEKS, USUAL_LAG
 from ledger.reason.evidence import Piece, Terms
 from ledger.reason.examination import UNREAD, Examination, Ready
 from ledger.reason.factors import Table
@@ -38,7 +39,6 @@ from ledger.reason.likelihoods import (
     later_by,
     spread_evenly,
 )
-from ledger.reason.part_evidence import LONGEST_LAG_WEEKS, USUAL_LAG
 from ledger.reason.stretches import Stretches, YearRun, years_in_words
 from ledger.record.case import Recorded
 

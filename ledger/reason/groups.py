@@ -21,7 +21,7 @@ What it does not do: join groups; that is :mod:`ledger.reason.sums`.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import prod
 
 import numpy as np
@@ -89,6 +89,21 @@ class Group:
                 if not kept:
                     self._buckets = tuple(buckets)
         return self._sums[kept]
+
+    def within(self, factors: tuple[Factor, ...], first: int, end: int) -> Group:
+        """The group over some of its steps, with what was summed of it; its tables as given."""
+
+        def seen(table: Table) -> Table:
+            return table if table.shape[-1] == 1 else table[..., first:end]
+
+        found = Group(factors, self.sizes, end - first)
+        found._sums = {(): seen(self.summed())}
+        found._given = {key: seen(table) for key, table in self._given.items() if len(key) == 1}
+        found._buckets = tuple(
+            replace(each, table=seen(each.table), summed=seen(each.summed))
+            for each in self._buckets
+        )
+        return found
 
     def summed_held(self, held: Mapping[str, Sequence[int]]) -> Table:
         """The same with only some values of some variables counted, and nothing kept."""

@@ -21,8 +21,9 @@ from itertools import product
 from math import prod
 
 from ledger.basis.spans import Spans
+from ledger.reason.costs import bits_of
 from ledger.reason.domains import Held
-from ledger.reason.hitting import bits_of, minimal_conflict
+from ledger.reason.hitting import minimal_conflict
 from ledger.reason.tighten import Tightener
 
 COMBINATIONS_AT_MOST = 400
@@ -46,35 +47,38 @@ def doubts_apart(ready: Tightener, conflicts: Iterable[int], hinges: Sequence[st
         doubted |= conflict
     classes = _Classes()
     for conflict in given:
-        classes.join([str(bit) for bit in bits_of(conflict)])
+        classes.join(list(bits_of(conflict)))
     for moments, mask in ready.reaches():
         shared = [name for name in moments if name not in hinges]
-        classes.join([*shared, *(str(bit) for bit in bits_of(mask & doubted))])
-    found: dict[str, int] = {}
+        classes.join([*shared, *bits_of(mask & doubted)])
+    found: dict[str | int, int] = {}
     for bit in bits_of(doubted):
-        key = classes.of(str(bit))
+        key = classes.of(bit)
         found[key] = found.get(key, 0) | bit
     return sorted(found.values())
 
 
 class _Classes:
-    """Things put together into classes (union and find)."""
+    """Moments and suppositions (as bits) put together into classes (union and find)."""
 
     def __init__(self) -> None:
-        self._above: dict[str, str] = {}
+        self._above: dict[str | int, str | int] = {}
 
-    def of(self, name: str) -> str:
-        """The name that stands for the class."""
+    def of(self, name: str | int) -> str | int:
+        """The one that stands for the class."""
         at = name
         while (above := self._above.get(at, at)) != at:
             at = above
         self._above[name] = at
         return at
 
-    def join(self, names: Sequence[str]) -> None:
+    def join(self, names: Sequence[str | int]) -> None:
         """Put all of them into one class."""
+        if len(names) < 2:
+            return
+        first = self.of(names[0])
         for name in names[1:]:
-            self._above[self.of(name)] = self.of(names[0])
+            self._above[self.of(name)] = first
 
 
 class Independence:
@@ -120,7 +124,7 @@ class Independence:
         if conflict is not None:
             return conflict
         for days in self._days(kept):
-            if self._ready.conflict_held(kept, days) is None and all(
+            if self._ready.can_hold(kept, days) and all(
                 self._all_possible(doubt, given_up, days) for doubt in rest
             ):
                 return None
@@ -136,8 +140,7 @@ class Independence:
         if key not in self._known:
             others = given_up & ~doubt.mask
             self._known[key] = all(
-                self._ready.conflict_held(self._ready.everything & ~(others | account), days)
-                is None
+                self._ready.can_hold(self._ready.everything & ~(others | account), days)
                 for account in doubt.accounts
             )
         return self._known[key]

@@ -238,8 +238,6 @@ def _value_in_words(draft: Draft, value: Value) -> str:
         one, _, other = subject.partition("+")
         names = f"the {draft.anatomy.name(one)} and the {draft.anatomy.name(other)}"
         return f"How often practice finds {names} to belong together"
-    if kind == "as-made":
-        return f"How often practice finds the {draft.anatomy.name(subject)} unaltered"
     row = draft.packs.practice(value.id)
     said = row.row.note.split(".")[0] or row.row.id.replace("-", " ")
     return f"“{article(said)}” ({row.row.unit}; {row.id})"

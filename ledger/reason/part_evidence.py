@@ -19,18 +19,15 @@ its own in every table.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 
 from ledger.basis.edtf import read_date
-from ledger.basis.spans import Spans
 from ledger.knowledge.marks import MarkReading
-from ledger.knowledge.slips import days_if_misread
-from ledger.models import Mark, Sighting, Work
-from ledger.reason.dating import alternatives, place_of
+from ledger.models import Sighting, Work
+from ledger.reason.date_marks import DateMark, MarksTogether, date_marks
 from ledger.reason.evidence import AgedShare, Evidence, Terms, Value
 from ledger.reason.factors import Table
 from ledger.reason.likelihoods import (
@@ -40,66 +37,17 @@ from ledger.reason.likelihoods import (
     WAYS,
     by_ways,
     fitted_in,
-    lag_chances,
-    later_by,
 )
+from ledger.reason.plans import ANYWHERE
 from ledger.reason.priors import Fitment
-from ledger.reason.roots import ANYWHERE
 from ledger.record.case import Recorded
-
-USUAL_LAG = "lag-component-median-weeks"
-LONGEST_LAG_WEEKS = 780
-# How many codes a mark that is wrong altogether may say: weeks times the years told apart.
-CODES = {1: 520, 2: 2_600}
-# No chance of a mark is quite nothing: the tables of practice have exceptions.
-LEAST_CHANCE = 1e-7
-
-
-@dataclass(frozen=True, slots=True)
-class _DateMark:
-    """A mark with the weeks that it means as read and as likely misread, and its values."""
-
-    line: str
-    as_read: Table
-    misread: Table
-    is_open: bool
-    codes: float
-    sound: Value
-    glyph: Value
-    lag: tuple[Value, Value, Value]
-
-    def on(self, terms: Terms) -> tuple[object, ...]:
-        """What the terms make of it: equal where the mark weighs the same."""
-        if self.line in terms.without:
-            return ()
-        weights = terms.soundness(self.line, self.sound)
-        return (*weights, *(terms.of(value) for value in (self.glyph, *self.lag)))
-
-    def of_root(self, terms: Terms) -> Table:
-        """For each week of completion, the chance of the mark on a root; one without the line."""
-        return np.ones(1) if self.line in terms.without else self.by_week(terms)
-
-    def by_week(self, terms: Terms) -> Table:
-        """For each week in which the part may have been fitted, the chance of the mark."""
-        right, wrong = terms.soundness(self.line, self.sound)
-        slip = terms.of(self.glyph)
-        of_code = (1 - slip) * self.as_read + slip * self.misread
-        if self.is_open:
-            return right * np.maximum.accumulate(of_code) + wrong / 2 + LEAST_CHANCE
-        lags = _lags(min(len(of_code), LONGEST_LAG_WEEKS), *(terms.of(v) for v in self.lag))
-        return right * later_by(of_code, lags) + (wrong / self.codes + LEAST_CHANCE)
-
-
-@lru_cache(maxsize=64)
-def _lags(weeks: int, median: float, sigma: float, old_share: float) -> Table:
-    return lag_chances(weeks, median, sigma, old_share)
 
 
 def gather_parts(evidence: Evidence, readings: Mapping[str, tuple[MarkReading, ...]]) -> None:
     """Take every piece that speaks of a part, event by event."""
     anatomy = evidence.draft.anatomy
     all_marks = {
-        event: list(_date_marks(evidence, members, readings))
+        event: list(date_marks(evidence, members, readings))
         for event, members in evidence.events.items()
     }
     for event, members in evidence.events.items():
@@ -119,55 +67,6 @@ def gather_parts(evidence: Evidence, readings: Mapping[str, tuple[MarkReading, .
         others = all_marks.get(parent, []) if parent is not None else []
         if parent is not None and marks and others:
             _add_fitted_with(evidence, (event, marks), (parent, others))
-
-
-def _date_marks(
-    evidence: Evidence, members: Iterable[str], readings: Mapping[str, tuple[MarkReading, ...]]
-) -> Iterator[_DateMark]:
-    draft = evidence.draft
-    for recorded in draft.case.of(Mark):
-        if place_of(recorded.line) not in members:
-            continue
-        for group in alternatives(recorded.id, readings.get(recorded.id, ())):
-            if group[0][1].bears_on != "made" or any(not r.spans for _, r in group):
-                continue
-            yield _date_mark(evidence, recorded, [reading for _, reading in group])
-
-
-def _date_mark(evidence: Evidence, recorded: Recorded[Mark], group: list[MarkReading]) -> _DateMark:
-    draft, axis = evidence.draft, evidence.axis
-    days = Spans.of(span for reading in group for span in reading.spans)
-    row = draft.anatomy.view.find(draft.anatomy.position_of(place_of(recorded.line)))
-    is_open = days.latest is None
-    others = (
-        ()
-        if is_open
-        else days_if_misread(
-            recorded.line, row, draft.packs, draft.case.instrument, group[0].kind
-        )
-    )
-    as_read = axis.share(days)
-    misread = as_read
-    if others:
-        misread = np.zeros(axis.weeks)
-        for each in others:
-            axis.add_share(misread, each)
-        misread /= len(others)
-    lag = getattr(row, "lag", None) or USUAL_LAG
-    return _DateMark(
-        line=recorded.id,
-        as_read=as_read,
-        misread=misread,
-        is_open=is_open,
-        codes=CODES[2 if len(group) == 1 else 1],
-        sound=evidence.soundness(recorded),
-        glyph=evidence.practice(f"misreading-{recorded.line.legibility}"),
-        lag=(
-            evidence.practice(lag),
-            evidence.practice("lag-component-sigma"),
-            evidence.practice("lag-component-tail-share"),
-        ),
-    )
 
 
 def _works_on(evidence: Evidence, members: tuple[str, ...]) -> list[Recorded[Work]]:
@@ -211,7 +110,7 @@ def _add_traces(evidence: Evidence, event: str, traces: Fitment) -> None:
 def _add_event(
     evidence: Evidence,
     event: str,
-    marks: list[_DateMark],
+    marks: list[DateMark],
     works: list[Recorded[Work]],
     sightings: list[tuple[Recorded[Sighting], bool]],
 ) -> None:
@@ -223,15 +122,12 @@ def _add_event(
     on_record = [_WorkRecord.of(evidence, work, event) for work in works]
     seen = [_Seen.of(evidence, sighting, same=same) for sighting, same in sightings]
 
-    known: dict[tuple[object, ...], tuple[Table, Table]] = {}
+    together = MarksTogether(tuple(marks), weeks)
 
     def build(terms: Terms) -> Table:
         years = (terms.of(spreads[0]), terms.of(spreads[1]))
-        key = (years, *(mark.on(terms) for mark in marks))
-        if key not in known:
-            by_week = _of_all(marks, terms, weeks)
-            known[key] = (by_week, by_ways(by_week, years))
-        by_week, table = known[key]
+        table = together.by_ways(terms, years)
+        by_week = together.by_week(terms) if on_record else table[FIRST]
         found = table
         for work in on_record:
             if work.line not in terms.without:
@@ -250,23 +146,17 @@ def _add_event(
     evidence.add(f"event {event}", root, (way,), build, tuple(dict.fromkeys(lines)))
 
 
-def _of_all(marks: Iterable[_DateMark], terms: Terms, weeks: int) -> Table:
-    """The chance of all marks that are not left out, given the week of fitting."""
-    found = np.ones(weeks)
-    for mark in marks:
-        if mark.line not in terms.without:
-            found = found * mark.by_week(terms)
-    return found
-
-
 def _add_fitted_with(
-    evidence: Evidence, own: tuple[str, list[_DateMark]], its: tuple[str, list[_DateMark]]
+    evidence: Evidence, own: tuple[str, list[DateMark]], its: tuple[str, list[DateMark]]
 ) -> None:
     """An integral part that came as its parent did was fitted with it: one week and not two.
 
     The piece is what that adds to the two events' own pieces, each of which has its own weeks.
     """
     (event, marks), (parent, others) = own, its
+    fitted, fitted_with = (
+        MarksTogether(tuple(each), evidence.axis.weeks) for each in (marks, others)
+    )
     weeks, first = evidence.axis.weeks, evidence.first_share(event)
     mix = tuple(evidence.practice(f"mix-{of}") for of in ("service", "matching", "transplant"))
     spreads = tuple(
@@ -275,8 +165,8 @@ def _add_fitted_with(
 
     def build(terms: Terms) -> Table:
         years = (terms.of(spreads[0]), terms.of(spreads[1]))
-        mine, theirs = (_of_all(each, terms, weeks) for each in (marks, others))
-        together = by_ways(mine * theirs, years) / (by_ways(mine, years) * by_ways(theirs, years))
+        both = by_ways(fitted.by_week(terms) * fitted_with.by_week(terms), years)
+        together = both / (fitted.by_ways(terms, years) * fitted_with.by_ways(terms, years))
         shares = np.array([terms.of(each) for each in mix])
         came = first.of(terms)
         found = np.ones((len(WAYS), len(WAYS), weeks))

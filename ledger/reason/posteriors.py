@@ -44,6 +44,7 @@ from ledger.reason.weighed import Weighed
 from ledger.reason.weighing import Outcome, Scales
 from ledger.reason.wording import article, listing
 
+# A bound on the work and no statement about the world; the report says what was left out.
 ACCOUNTS_WEIGHED = 24
 EVEN = 0.5
 LEAST_WEEK = 1e-6

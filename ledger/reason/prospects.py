@@ -27,7 +27,8 @@ from ledger.reason.evidence import Piece
 from ledger.reason.examination import Examination, Ready
 from ledger.reason.factors import Factor, Table, normalised, placed
 from ledger.reason.information import bits_of, expected_bits
-from ledger.reason.roots import ANYWHERE, Inner, Whole
+from ledger.reason.plans import ANYWHERE
+from ledger.reason.roots import Inner, Whole
 from ledger.reason.sums import Weighing
 from ledger.reason.weighing import Scales
 
@@ -112,8 +113,7 @@ class Prospects:
         order = np.argsort(-weeks, kind="stable")
         count = int(np.searchsorted(np.cumsum(weeks[order]), 1 - LEFT_OUT)) + 1
         ties, dated = _ties(scales, factors, by_root)
-        on = {by_root.get(name, ANYWHERE) for name, f in factors.items() if f.table.shape[-1] > 1}
-        inner = dict(zip(sorted(on - {anchor, ANYWHERE}), whole.inner, strict=True))
+        inner = {root.first.root: root for root in whole.inner}
         groups = _together((set(f.variables), False) for f in (*factors.values(), *whole.factors))
         return cls(
             scales, factors, whole, weeks, np.sort(order[:count]), ties, dated, inner, groups[0]
@@ -282,12 +282,11 @@ def _given(
     weighing: Weighing, name: str, scope: tuple[str, ...], at: NDArray[np.intp] | slice
 ) -> Table:
     """The chance of each value of a choice, given the flattened scope and these weeks."""
-    apart = weighing.over((name, *scope))[..., at]
-    apart = apart.reshape(apart.shape[0], -1, apart.shape[-1])
-    top = apart.max(axis=0)
-    found = np.exp(apart - np.where(np.isneginf(top), 0.0, top))
-    sums: Table = np.maximum(found.sum(axis=0), 1e-300)
-    return found / sums
+    given = weighing.given(name, scope)
+    weeks = np.arange(weighing.steps)[at]
+    shape = (len(given), *(weighing.sizes[each] for each in scope), len(weeks))
+    seen = given if given.shape[-1] == 1 else given[..., at]
+    return np.broadcast_to(seen, shape).reshape(len(given), -1, len(weeks))
 
 
 def _outcomes_by_state(table: Table, given: Table) -> Table:

@@ -30,17 +30,17 @@ the order of their exact chance by :mod:`ledger.reason.posteriors`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import reduce
 from itertools import product
 from math import prod
 from operator import or_
 
+from ledger.reason.costs import Costs, bits_of
 from ledger.reason.hitting import (
-    Costs,
     Limits,
     Search,
-    bits_of,
+    account_at_once,
     minimal,
     minimal_hitting_sets,
     search,
@@ -140,6 +140,8 @@ class _Work:
         self._costs = costs
         self._hinges = hinges
         self._limits = limits
+        # While it is found out how to branch, half of the work is kept for the searches after that.
+        self._divisions, self._is_trial = limits.divisions // 2, True
         self._conflicts: list[int] = []
 
     def done(self) -> Reconciliation:
@@ -148,18 +150,19 @@ class _Work:
         given_up = 0
         full = self._limits
         while len(branches) < BRANCHES_AT_MOST:
-            self._limits = Limits(min(FEW_ACCOUNTS, full.accounts), full.questions)
+            self._limits = replace(full, accounts=min(FEW_ACCOUNTS, full.accounts))
             branch = self._solve(given_up, 0)
             hub = None if branch.is_complete else self._hub(given_up)
             if hub is None:
                 break
-            self._limits = Limits(min(FEW_ACCOUNTS * 4, full.accounts), full.questions)
+            self._limits = replace(full, accounts=min(FEW_ACCOUNTS * 4, full.accounts))
             kept = self._solve(given_up, hub)
             if not kept.is_complete:
                 break
             branches.append(kept)
             given_up |= hub
         self._limits = full
+        self._divisions, self._is_trial = self._divisions + full.divisions // 2, False
         branches.append(branch if branch.is_complete else self._solve(given_up, 0))
         return self._result(branches)
 
@@ -181,11 +184,8 @@ class _Work:
         )
 
     def _cheapest(self, branch: Branch) -> list[int]:
-        listed = [branch.given_up]
-        for doubt in branch.doubts:
-            listed = self._in_order({one | other for one in listed for other in doubt.accounts})
-            listed = listed[: self._limits.accounts]
-        return listed
+        families = [doubt.accounts for doubt in branch.doubts]
+        return self._costs.cheapest_joined(branch.given_up, families, self._limits.accounts)
 
     def _only_minimal(self, branch: Branch) -> Branch:
         """The branch without accounts that need not give up all of what the branch gives up."""
@@ -213,15 +213,16 @@ class _Work:
 
     def _is_minimal(self, account: int) -> bool:
         """Whether giving up all of the mask is enough, and nothing of it can be spared."""
-        if not all(c & account for c in self._conflicts):
-            return False
-        everything = self._ready.everything
-        if self._ready.conflict_within(everything & ~account) is not None:
-            return False
-        return all(
-            any(c & account == bit for c in self._conflicts)
-            or self._ready.conflict_within(everything & ~account | bit) is not None
-            for bit in bits_of(account)
+        alone = 0
+        for conflict in self._conflicts:
+            met = conflict & account
+            if not met:
+                return False
+            if not met & (met - 1):
+                alone |= met
+        kept = self._ready.everything & ~account
+        return self._ready.can_hold(kept) and not any(
+            self._ready.can_hold(kept | bit) for bit in bits_of(account & ~alone)
         )
 
     def _in_order(self, masks: Iterable[int]) -> list[int]:
@@ -235,8 +236,8 @@ class _Work:
                 insisted_on = self._insisted_on(branches, branch)
                 for doubt in branch.doubts:
                     for conflict in minimal_hitting_sets(doubt.accounts):
-                        alone = self._ready.conflict_within(conflict) is not None
-                        found.append(conflict if alone else conflict | insisted_on)
+                        is_alone = not self._ready.can_hold(conflict)
+                        found.append(conflict if is_alone else conflict | insisted_on)
         return tuple(sorted(minimal(found), key=lambda m: (m.bit_count(), m)))
 
     @staticmethod
@@ -249,10 +250,15 @@ class _Work:
 
     def _solve(self, given_up: int, insisted_on: int) -> Branch:
         """The accounts that give up all of the first and nothing of the second, as a product."""
-        first = self._search(given_up, insisted_on, Limits(1, self._limits.questions))
-        if not first.accounts:
-            return Branch(given_up, (Doubt(0, ()),), first.is_complete)
-        settled = given_up | first.accounts[0]
+        first = self._search(given_up, insisted_on, replace(self._limits, accounts=1))
+        account = next(iter(first.accounts), None)
+        if account is None and not first.is_complete:
+            account = account_at_once(
+                self._ready, self._costs, (given_up, insisted_on), self._conflicts
+            )
+        if account is None:
+            return Branch(given_up, (Doubt(0, ()),))
+        settled = given_up | account
         while True:
             known = len(self._conflicts)
             groups = doubts_apart(
@@ -292,8 +298,11 @@ class _Work:
     def _stopped(self, given_up: int, settled: int, doubts: tuple[Doubt, ...]) -> Branch:
         """What is left of a search that stopped at a limit: only what is sure to be an account.
 
-        That the doubts are independent has not been proved then.
+        That the doubts are independent has not been proved then. A trial is told nothing: what
+        stops is searched again.
         """
+        if self._is_trial:
+            return Branch(given_up, (), is_complete=False)
         cheapest = self._cheapest(Branch(given_up, doubts))
         return self._listed(given_up, (settled, *cheapest), is_complete=False)
 
@@ -305,12 +314,17 @@ class _Work:
         is_complete = True
         for group in groups:
             found = self._search(given_up | (settled & ~group), insisted_on, self._limits)
-            doubts.append(Doubt(group, found.accounts))
+            doubts.append(Doubt(group, found.accounts or (settled & group,)))
             is_complete = is_complete and found.is_complete
         return tuple(doubts), is_complete
 
     def _search(self, given_up: int, insisted_on: int, limits: Limits) -> Search:
-        return search(self._ready, self._costs, (given_up, insisted_on), self._conflicts, limits)
+        # No search may use up what is left for those that follow.
+        limits = replace(limits, divisions=self._divisions // (4 if self._is_trial else 2))
+        given = (given_up, insisted_on)
+        found = search(self._ready, self._costs, given, self._conflicts, limits)
+        self._divisions -= found.divisions
+        return found
 
     def _open_conflicts(self, given_up: int, insisted_on: int) -> list[int]:
         return [c & ~insisted_on for c in self._conflicts if not c & given_up]

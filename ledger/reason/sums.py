@@ -15,7 +15,7 @@ What it does not do: know what the variables mean.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache, reduce
 from math import prod
 
@@ -30,6 +30,7 @@ from ledger.reason.factors import (
     normalised,
     placed,
     refuse_beyond,
+    shares_of,
 )
 from ledger.reason.groups import Cut, Group
 
@@ -81,17 +82,34 @@ class Weighing:
             self._memo[key] = Group(factors, self.sizes, self.steps)
         return self._memo[key]
 
-    def replacing(self, changes: Mapping[Factor, Factor]) -> Weighing:
-        """The same with some factors in the place of others of the same variables."""
+    def replacing(self, changes: Mapping[Factor, Factor], *, is_kept: bool = True) -> Weighing:
+        """The same with some factors in the place of others of the same variables.
+
+        Args:
+            changes: the new factors by the old ones.
+            is_kept: whether what is summed of the new ones is remembered.
+        """
         found = Weighing(self.sizes, (), self.steps, self._memo)
         found._groups, found._at = list(self._groups), self._at
         changed: list[int] = []
         for i, group in enumerate(self._groups):
             if any(factor in changes for factor in group.factors):
                 own = tuple(changes.get(factor, factor) for factor in group.factors)
-                found._groups[i] = self._group(own)
+                found._groups[i] = (
+                    self._group(own) if is_kept else Group(own, self.sizes, self.steps)
+                )
                 changed.append(i)
         found._usual, found._changed = self, tuple(changed)
+        return found
+
+    def within(self, first: int, end: int, seen: Callable[[Factor], Factor]) -> Weighing:
+        """The same over some of the steps, ``seen`` giving each factor over those; none is summed."""
+        found = Weighing(self.sizes, (), end - first, self._memo)
+        found._at = self._at
+        for group in self._groups:
+            factors = tuple(seen(factor) for factor in group.factors)
+            cut = group.within(factors, first, end)
+            found._groups.append(self._memo.setdefault(frozenset(factors), cut))
         return found
 
     def over(self, scope: Sequence[str], held: Held | None = None) -> Table:
@@ -113,7 +131,7 @@ class Weighing:
         refuse_beyond(scope, prod(self.sizes[name] for name in scope) * self.steps)
         within = {self._at[name] for name in scope if name in self._at}
         total = np.zeros((*(self.sizes[name] for name in scope), self.steps))
-        total += self._without(within)
+        total += self.without(within)
         for i in sorted(within):
             group = self._groups[i]
             kept = tuple(name for name in scope if name in group.names)
@@ -133,10 +151,10 @@ class Weighing:
         """The total of what this is like, with only the groups that are not the same replaced."""
         if self._usual is None:
             return None
-        left = self._usual._without(set(self._changed))
+        left = self._usual.without(set(self._changed))
         return reduce(np.add, (self._groups[i].summed() for i in self._changed), left)
 
-    def _without(self, places: set[int]) -> Table:
+    def without(self, places: set[int]) -> Table:
         """The total of all groups but those."""
         total = self._over_all()
         sums = [self._groups[i].summed() for i in sorted(places)]
@@ -172,7 +190,25 @@ class Weighing:
             return log_sum(self.over(()))
         places = {self._at[name] for name in held if name in self._at}
         sums = (self._groups[i].summed_held(held) for i in sorted(places))
-        return log_sum(reduce(np.add, sums, self._without(places)))
+        return log_sum(reduce(np.add, sums, self.without(places)))
+
+    def given(self, name: str, scope: tuple[str, ...] = ()) -> Table:
+        """The chance of each value of a variable that is known, given a scope and the step.
+
+        One axis for the variable and one for each of the scope, in order, the date last; of length
+        1 where the chance does not depend on it.
+        """
+        group = self._groups[self._at[name]]
+        kept = tuple(each for each in scope if each in group.names)
+        return placed((name, *kept), group.given(name, kept), (name, *scope))
+
+    def given_jointly(self, names: tuple[str, ...], scope: tuple[str, ...]) -> Table:
+        """The chance of each state of variables that are known, given a scope and the step.
+
+        One axis for each of the variables and of the scope, in order, the date last.
+        """
+        logs = self.over((*names, *scope))
+        return shares_of(logs.reshape(-1, *logs.shape[len(names) :])).reshape(logs.shape)
 
     def chances(self, name: str) -> Table:
         """The share of each value of the variable in the whole.
@@ -193,7 +229,7 @@ class Weighing:
     def chances_of(self, values: Mapping[str, int]) -> dict[str, float]:
         """The share of one value of each variable that is known, by name."""
         usual = self._usual or self
-        names, rows = usual._rows_of(values)
+        names, rows = usual.rows_of(values)
         found = dict(zip(names, (rows @ self.weights()).tolist(), strict=True))
         for i in self._changed:
             own = _cut_of(self._groups[i], values)
@@ -202,7 +238,7 @@ class Weighing:
                 found.update(zip((name for name, _ in own), shares, strict=True))
         return found
 
-    def _rows_of(self, values: Mapping[str, int]) -> tuple[tuple[str, ...], Table]:
+    def rows_of(self, values: Mapping[str, int]) -> tuple[tuple[str, ...], Table]:
         """The chance of one value of each variable that is known, given the step."""
         key = tuple(values.items())
         if key not in self._rows:
@@ -224,7 +260,8 @@ class Weighing:
             scope: variables, in the order of the axes of ``weights``; not ``name``.
             weights: the share of each state of the scope and each step.
         """
-        return self.expected_by_week(name, scope, weights).sum(axis=-1)
+        found: Table = self.expected_by_week(name, scope, weights).sum(axis=-1)
+        return found
 
     def expected_by_week(
         self, name: str, scope: tuple[str, ...], weights: Table, first: int = 0
@@ -233,7 +270,7 @@ class Weighing:
         group = self._groups[self._at[name]]
         kept = tuple(each for each in scope if each in group.names)
         others = tuple(i for i, each in enumerate(scope) if each not in group.names)
-        shares = weights.sum(axis=others) if others else weights
+        shares: Table = weights.sum(axis=others) if others else weights
         given = group.given(name, kept)
         if given.shape[-1] > 1:
             given = given[..., first : first + shares.shape[-1]]

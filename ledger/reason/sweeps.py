@@ -24,6 +24,7 @@ from bisect import bisect_left
 from collections import deque
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from ledger.basis.spans import EVER, Spans
 from ledger.reason.domains import (
@@ -147,6 +148,13 @@ def _peeled(
     return found
 
 
+class Settled(NamedTuple):
+    """The domain of every moment, and its end after tightening."""
+
+    domains: list[Domain]
+    ends: list[int]
+
+
 class Side:
     """The passes for one end; the two sides differ only in the direction in which days count."""
 
@@ -159,44 +167,79 @@ class Side:
         for arc in arcs:
             self._arcs[arc.source].append(arc)
         inner = set(order.circling)
-        from_inner = [arc for at in order.circling for arc in self._arcs[at]]
-        before = [arc for at in order.first for arc in self._arcs[at]]
-        self.circling = [arc for arc in from_inner if arc.target in inner]
-        after = [arc for arc in from_inner if arc.target not in inner]
-        after.extend(arc for at in order.last for arc in self._arcs[at])
-        self._sweeps = ((before, False), (self.circling, True), (after, False))
+        self.circling = [
+            arc for at in order.circling for arc in self._arcs[at] if arc.target in inner
+        ]
+        self._rounds = tuple(
+            ([(at, self._arcs[at]) for at in moments if self._arcs[at]], is_repeated)
+            for moments, is_repeated in (
+                (order.first, False),
+                (order.circling, True),
+                (order.last, False),
+            )
+        )
 
     def ends(
         self, kept: int, without: frozenset[int] = NOTHING, held: HeldAt = ()
     ) -> list[int] | None:
         """The end of every moment; None where there is no way."""
+        found = self.settled(kept, without, held)
+        return None if found is None else found.ends
+
+    def settled(
+        self, kept: int, without: frozenset[int] = NOTHING, held: HeldAt = ()
+    ) -> Settled | None:
+        """The domains of all moments and their ends; None where there is no way."""
         domains = self._domains.all(kept, without, held, is_low=self._is_low)
-        ends = [OPEN_LOW] * len(domains)
+        ends, has_moved = [OPEN_LOW] * len(domains), [False] * len(domains)
         for at in (*self._domains.bounded, *(at for at, _ in held)):
             firsts = domains[at].firsts
             if not firsts:
                 return None
             ends[at] = firsts[0]
-        given_up = ~kept
+            has_moved[at] = firsts[0] != OPEN_LOW
+        found = Settled(domains, ends)
+        return found if self._settle(found, has_moved, ~kept, without) else None
+
+    def narrowed(self, before: Settled, kept: int, at: int, domain: Domain) -> Settled | None:
+        """What is left where one moment has the domain, part of the one it had before."""
+        i = bisect_left(domain.lasts, before.ends[at])
+        if i == len(domain.lasts):
+            return None
+        found = Settled(before.domains.copy(), before.ends.copy())
+        has_moved = [False] * len(found.ends)
+        found.domains[at] = domain
+        if domain.firsts[i] > found.ends[at]:
+            found.ends[at], has_moved[at] = domain.firsts[i], True
+        return found if self._settle(found, has_moved, ~kept, NOTHING) else None
+
+    def _settle(
+        self, found: Settled, has_moved: list[bool], given_up: int, without: frozenset[int]
+    ) -> bool:
+        """Move every end as far as those that have moved push it; whether there is a way."""
+        domains, ends = found
         # The innermost loop of all reasoning with days: nothing is called unless an end moves.
-        for arcs, is_repeated in self._sweeps:
+        for moments, is_repeated in self._rounds:
             is_moving = True
             while is_moving:
                 is_moving = False
-                for source, target, gap, mask, index in arcs:
-                    day = ends[source] + gap
-                    if day <= ends[target] or mask & given_up or ends[source] == OPEN_LOW:
+                for at, arcs in moments:
+                    if not has_moved[at]:
                         continue
-                    if index in without:
-                        continue
-                    domain = domains[target]
-                    if day > domain.lasts[-1]:
-                        return None
-                    if len(domain.lasts) > 1:
-                        day = max(day, domain.firsts[bisect_left(domain.lasts, day)])
-                    ends[target] = day
-                    is_moving = is_repeated
-        return ends
+                    has_moved[at] = False
+                    end = ends[at]
+                    for _, target, gap, mask, constraint in arcs:
+                        day = end + gap
+                        if day <= ends[target] or mask & given_up or constraint in without:
+                            continue
+                        domain = domains[target]
+                        if day > domain.lasts[-1]:
+                            return False
+                        if len(domain.lasts) > 1:
+                            day = max(day, domain.firsts[bisect_left(domain.lasts, day)])
+                        ends[target] = day
+                        has_moved[target], is_moving = True, is_repeated
+        return True
 
     def tightened(self, kept: int, without: frozenset[int] = NOTHING, held: HeldAt = ()) -> Pass:
         """The end of every moment with its reason, or where the passes met a conflict."""
@@ -220,20 +263,20 @@ class Side:
         while waiting:
             at = waiting.popleft()
             queued.discard(at)
-            for _, target, gap, of_arc, index in self._arcs[at]:
+            for _, target, gap, of_arc, constraint in self._arcs[at]:
                 day = ends[at] + gap
-                if day <= ends[target] or of_arc & given_up or index in without:
+                if day <= ends[target] or of_arc & given_up or constraint in without:
                     continue
                 domain, mask = domains[target], masks[at] | of_arc
                 why: tuple[int, ...] = ()
                 i = bisect_left(domain.lasts, day)
                 if i == len(domain.lasts):
-                    found.conflict, found.met = mask | domain.mask, (index, target)
+                    found.conflict, found.met = mask | domain.mask, (constraint, target)
                     return self._counted(found)
                 if day < domain.firsts[i]:
                     day, mask, why = domain.firsts[i], mask | domain.mask, domain.bounds
                 ends[target], masks[target] = day, mask
-                steps[target] = (index, why, steps[at])
+                steps[target] = (constraint, why, steps[at])
                 if target not in queued:
                     waiting.append(target)
                     queued.add(target)

@@ -19,20 +19,23 @@ What it does not do: the days between the ends need not all be possible; which a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 from ledger.basis.spans import EVER, NO_DAY, Span, Spans
 from ledger.reason.domains import (
+    ANY,
     OPEN_LOW,
     Arc,
+    Domain,
     Held,
     Pass,
+    backwards,
     circle_through,
     mask_of_all,
     span_between,
 )
 from ledger.reason.network import Network
-from ledger.reason.sweeps import BoundAt, Domains, HeldAt, Side, order_of
+from ledger.reason.sweeps import BoundAt, Domains, HeldAt, Settled, Side, order_of
 
 # So many answers are kept at the most; then they are forgotten, and worked out anew if asked for.
 ANSWERS_KEPT = 20_000
@@ -77,6 +80,14 @@ class Tightener:
         self._gaining = [arc.mask for arc in self._lows.circling if arc.gap > 0]
         self._on_circles = mask_of_all(arc.mask for arc in self._lows.circling)
         self._clashes = [self.mask(c.suppositions) for c in network.clashes]
+        self._reaches = (
+            *(((self.moments[at],), mask) for at, each in enumerate(bounds) for _, mask, _ in each),
+            *(
+                ((self.moments[arc.source], self.moments[arc.target]), arc.mask)
+                for arc in self._forward
+            ),
+            *(((), mask) for mask in self._clashes),
+        )
         # Answers by the suppositions in force.
         self._dated = mask_of_all(arc.mask for arc in self._forward)
         self._dated |= mask_of_all(mask for given in bounds for _, mask, _ in given)
@@ -130,7 +141,7 @@ class Tightener:
                 return (bounds + relations + i,), ()
         circle = self._circle(conflict)
         if circle is not None:
-            return tuple(arc.index for arc in circle), ()
+            return tuple(arc.constraint for arc in circle), ()
         found = self.lows(conflict)
         if found.met is None:
             return (), ()
@@ -160,14 +171,9 @@ class Tightener:
         """The last possible day of a moment with others held; None when that side is open."""
         return self._end(moment, kept, (), held, is_low=False)
 
-    def reaches(self) -> Iterator[tuple[tuple[str, ...], int]]:
+    def reaches(self) -> tuple[tuple[tuple[str, ...], int], ...]:
         """For every constraint the moments it speaks of and the suppositions it depends on."""
-        for bound in self.network.bounds:
-            yield (bound.moment,), self.mask(bound.suppositions)
-        for relation in self.network.relations:
-            yield (relation.earlier, relation.later), self.mask(relation.suppositions)
-        for mask in self._clashes:
-            yield (), mask
+        return self._reaches
 
     def possible(self, kept: int, moment: str, most_branches: int = 256) -> Spans | None:
         """Exactly the days that ``moment`` can be while all of ``kept`` hold; none if they cannot.
@@ -183,24 +189,25 @@ class Tightener:
         at = self._at[moment]
         gappy = self._gappy(kept, at)
         found: list[Span] = []
-        waiting: list[HeldAt] = [()]
+        low, high = self._lows.settled(kept), self._highs.settled(kept)
+        waiting: list[tuple[Settled | None, Settled | None, int, Domain]] = [(low, high, -1, ANY)]
         branches = 0
         while waiting:
             branches += 1
             if branches > most_branches:
                 return None
-            held = waiting.pop()
-            low = self._ends(kept, held=held, is_low=True)
-            high = self._ends(kept, held=held, is_low=False)
+            low, high, where, domain = waiting.pop()
+            if where >= 0 and low and high:
+                low = self._lows.narrowed(low, kept, where, domain)
+                high = self._highs.narrowed(high, kept, where, backwards(domain))
             if low is None or high is None:
                 continue
-            gap = self._gap(kept, held, (low, high), gappy)
+            gap = _gap(low, high, gappy)
             if gap is None:
-                found.append(span_between(low[at], -high[at]))
-                continue
-            where, last_before, first_after = gap
-            waiting.append((*held, (where, Spans.between(None, last_before))))
-            waiting.append((*held, (where, Spans.between(first_after, None))))
+                found.append(span_between(low.ends[at], -high.ends[at]))
+            else:
+                where, *halves = gap
+                waiting.extend((low, high, where, half) for half in halves)
         return Spans.of(found)
 
     def _gappy(self, kept: int, start: int) -> list[int]:
@@ -220,19 +227,6 @@ class Tightener:
                     seen.add(at)
                     frontier.append(at)
         return [at for at in gappy if at in seen]
-
-    def _gap(
-        self, kept: int, held: HeldAt, ends: tuple[list[int], list[int]], gappy: Iterable[int]
-    ) -> tuple[int, int, int] | None:
-        """A gap between the ends of a moment's domain: where, the day before it, the day after."""
-        low, high = ends
-        domains = self._domains.all(kept, frozenset(), held, is_low=True)
-        for at in gappy:
-            domain = domains[at]
-            for last, first in zip(domain.lasts, domain.firsts[1:], strict=False):
-                if last >= low[at] and first <= -high[at]:
-                    return at, last, first
-        return None
 
     def earliest(self, moment: str, kept: int, without: Iterable[int] = ()) -> int | None:
         """The first possible day of ``moment`` under ``kept``; None when that side is open.
@@ -349,3 +343,13 @@ class Tightener:
             if relation is not None:
                 chain.append(relation)
         return tuple(dict.fromkeys(reversed(chain)))
+
+
+def _gap(low: Settled, high: Settled, gappy: Iterable[int]) -> tuple[int, Domain, Domain] | None:
+    """A moment with a gap between its ends, and its domain before and after the gap."""
+    for at in gappy:
+        whole = low.domains[at]
+        for i in range(1, len(whole.firsts)):
+            if whole.lasts[i - 1] >= low.ends[at] and whole.firsts[i] <= -high.ends[at]:
+                return at, whole.up_to(i), whole.beyond(i)
+    return None

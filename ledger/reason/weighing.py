@@ -29,12 +29,15 @@ from ledger.knowledge.marks import MarkReading
 from ledger.reason.draft import Draft
 from ledger.reason.evidence import Evidence, Piece, Terms, gathering
 from ledger.reason.factors import LEAST_LOG, Factor, Held, Table
+from ledger.reason.likelihoods import log_odds
 from ledger.reason.network import Supposition
 from ledger.reason.part_evidence import gather_parts
+from ledger.reason.plans import ANYWHERE, Spoken
 from ledger.reason.priors import Fitment
-from ledger.reason.roots import ANYWHERE, Joiner, Spoken, Whole, Window
+from ledger.reason.roots import Joiner, Whole
 from ledger.reason.sums import Memo
 from ledger.reason.told_evidence import LATER_EVENTS, Chain, gather_told, tellings
+from ledger.reason.windows import Joint, Window
 
 CHAIN = "dispatch and sale"
 
@@ -86,7 +89,7 @@ class Scales:
             terms: None are the usual ones.
             held: for variables by name, the values that are allowed.
         """
-        factors = {name: self.base[name] for name in self.base}
+        factors = dict(self.base)
         if terms is not None:
             for piece in self.touched(terms):
                 factors[piece.name] = self._built(piece, terms)
@@ -104,31 +107,34 @@ class Scales:
 
         As :meth:`Outcome.log_total`, for when nothing else is asked: what is held is then no table.
         """
-        return self.whole(self.on(terms).factors, held).log_total()
+        return self.whole(self.on(terms), held).log_total()
 
-    def whole(self, factors: Mapping[str, Factor], held: Held | None = None) -> Whole:
+    def whole(self, outcome: Outcome, held: Held | None = None) -> Whole:
         """All factors summed, over as few weeks as will do: see :class:`Window`."""
-        usual = self._usual_sums()
-        changes = {
-            self.base[name]: factor
-            for name, factor in factors.items()
-            if self.base.get(name, factor) is not factor
-        }
+        factors, usual = outcome.factors, self._usual_sums()
         if len(factors) != len(self.base):
             return self.joined(factors)
-        found = self.joiner.replaced(usual, changes, held) if changes or held else usual
+        changes = {
+            before: factor
+            for before, factor in zip(self.base.values(), factors.values(), strict=True)
+            if before is not factor
+        }
+        if not changes and not held:
+            return usual
+        # Starting values are moved once, lines are left out alone and together with others.
+        is_kept = not outcome.terms.moved
+        found = self.joiner.replaced(usual, changes, held, is_kept=is_kept)
         window = usual.window
         if window is None or window.is_enough(found.log_total(), self._excess(changes)):
             return found
-        return self.joiner.replaced(self._sums[0], changes, held)
+        return self.joiner.replaced(self._sums[0], changes, held, is_kept=is_kept)
 
     def _usual_sums(self) -> Whole:
         """The sums on the usual terms, over the window where there is one."""
         if not self._sums:
             full = self.joined(self.base)
             window = Window.of(full.main)
-            named = self._named(self.base)
-            self._sums += [full, full if window is None else self.joiner.joined(named, window=window)]
+            self._sums += [full, full if window is None else self.joiner.within(full, window)]
         return self._sums[1]
 
     @staticmethod
@@ -206,7 +212,7 @@ class Outcome:
 
     def _joined(self) -> Whole:
         if self._whole is None:
-            self._whole = self.scales.whole(self.factors)
+            self._whole = self.scales.whole(self)
         return self._whole
 
     def chances_moved(self, name: str, value: str, ends: Sequence[float]) -> list[Table]:
@@ -218,13 +224,25 @@ class Outcome:
         pieces = self.scales.asking(value)
         scope = tuple(dict.fromkeys((name, *(v for piece in pieces for v in piece.variables))))
         known = self._joined().known_jointly(scope)
-        found: list[Table] = []
-        for end in ends:
-            terms = self._with(value, end)
-            changed = ((self.factors[piece.name], piece.factor(terms)) for piece in pieces)
-            chances = None if known is None else known.with_tables(changed)
-            found.append(self.scales.on(terms, self.held).chances(name) if chances is None else chances)
-        return found
+        return [
+            self.scales.on(self._with(value, end), self.held).chances(name)
+            if known is None or (chances := self._changed(known, pieces, value, end)) is None
+            else chances
+            for end in ends
+        ]
+
+    def _changed(
+        self, known: Joint, pieces: Sequence[Piece], value: str, end: float
+    ) -> Table | None:
+        """The chances of the first of what is known jointly, with a starting value moved."""
+        if len(pieces) == 1 and pieces[0].is_of_odds:
+            before = self.terms.moved.get(value, self.scales.evidence.values[value].middle)
+            moved = log_odds(end) - log_odds(before)
+            return known.with_odds(self.factors[pieces[0].name], moved)
+        terms = self._with(value, end)
+        return known.with_tables(
+            (self.factors[piece.name], piece.factor(terms)) for piece in pieces
+        )
 
     def _with(self, value: str, end: float) -> Terms:
         return Terms({**self.terms.moved, value: end}, self.terms.without, self.terms.taken)

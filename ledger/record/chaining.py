@@ -74,20 +74,27 @@ def chained(changes: Sequence[Change], head: Head, recorder: str, recorded_at: s
     hidden: list[tuple[str, ...]] = []
     sequence, previous = head.sequence, head.hash
     recorded = f'"recorded_at":{quoted(recorded_at)},"recorder":{quoted(recorder)},"section":'
+    # What is the same as in the change before is not put in words again.
     book, kind, name, of_book = None, "", "", ""
+    act, of_act, section, of_section = None, "", None, ""
     for change in changes:
         sequence += 1
         if change.book is not book:
             book = change.book
             kind, name = book.kind, book.id
             of_book = f',"book":{quoted(name)},"book_kind":{quoted(kind)},"line":'
-        act, section, line = change.act, change.section, change.line
+        if change.act is not act:
+            act = change.act
+            of_act = f'{{"act":{quoted(act)},"body":'
+        if change.section is not section:
+            section = change.section
+            of_section = f',{recorded}{quoted(section)},"sequence":'
+        line = change.line
         body = None if change.body is None else canonical_text(change.body)
         # As entries.row_content has it: a test holds the two to one another.
         content = (
-            f'{{"act":{quoted(act)},"body":{"null" if body is None else body}{of_book}'
-            f'{quoted(line)},"previous":"{previous}",{recorded}{quoted(section)},'
-            f'"sequence":{sequence}}}'
+            f"{of_act}{'null' if body is None else body}{of_book}{quoted(line)},"
+            f'"previous":"{previous}"{of_section}{sequence}}}'
         )
         own = sha256(content.encode()).hexdigest()
         rows.append(

@@ -5,13 +5,15 @@ network of a case, against pyAgrum on the same network: with the network built f
 and inference alone; both must agree to a thousand-millionth. Second, cases a second for the usual
 report on a case of 40 assertions, and where the time goes. Third, how the weighing grows with the
 assertions and with the length of the axis, drawn as tests/benchmarks/weighing_growth.svg. Last comes
-what stands in the way: the cells that have to be filled and summed, and what a cell costs here.
+what stands in the way: the cells that have to be filled and summed, and what a cell costs here. A batch is of
+many different cases; numpy is kept to one thread.
 
-    python tests/benchmarks/bench_weighing.py [SECONDS_A_FIGURE]
+    OPENBLAS_NUM_THREADS=1 python tests/benchmarks/bench_weighing.py [SECONDS_A_FIGURE]
 """
 
 from __future__ import annotations
 
+import gc
 import sys
 import warnings
 from collections.abc import Callable
@@ -26,6 +28,8 @@ from ledger.knowledge.packs import Packs, built_in_packs
 from ledger.models import SECTIONS, BenchSheet
 from ledger.reason.derive import derive
 from ledger.reason.factors import Factor
+from ledger.reason.in_full import reason_in_full
+from ledger.reason.posteriors import tell_chances
 from ledger.reason.priors import fitments, suppositions
 from ledger.reason.reasoner import reason
 from ledger.reason.sums import Weighing
@@ -44,6 +48,7 @@ LOOKED_AT = 1990
 MAKER = "Bench"
 UNSOURCED = {"source": "common practice, no source (a benchmark)", "confidence": "medium"}
 CLOSE = 1e-9
+BATCH = 30
 
 
 # -- a case of so many assertions ------------------------------------------------------------------
@@ -70,12 +75,16 @@ def pack() -> PackFile:
     return PackFile.model_validate({**head, "timelines": rows})
 
 
-def line(i: int) -> tuple[str, dict[str, Any]]:
-    """The ``i``-th assertion: of ten, four codes, two traces, a feature and three told."""
+def line(i: int, variant: int = 0) -> tuple[str, dict[str, Any]]:
+    """The ``i``-th assertion: of ten, four codes, two traces, a feature and three told.
+
+    Weeks, years, legibility and the number of the first pot are those of the ``variant``.
+    """
     n, which = divmod(i, 10)
-    pot, week = f"pot.{i + 1}", (11 * i) % 40 + 1
-    legibility = ("clear", "worn", "partial")[i % 3]
-    code = {"text": f"137-6{n % 3}{week:02}", "legibility": legibility}
+    i, year = i + 3 * variant, (n + variant // 3) % 3
+    pot, week = f"pot.{i + 1}", (11 * i + 7 * variant) % 40 + 1
+    legibility = ("clear", "worn", "partial")[(i + variant // 2) % 3]
+    code = {"text": f"{137 + variant // 5}-6{year}{week:02}", "legibility": legibility}
     kinds: tuple[tuple[str, dict[str, Any]], ...] = (
         ("marks", {"position": pot, **code}),
         ("marks", {"position": pot, **code}),
@@ -105,7 +114,9 @@ def line(i: int) -> tuple[str, dict[str, Any]]:
     return kinds[which]
 
 
-def case_of(assertions: int, looked_at: int = LOOKED_AT, *, roots: int = 2) -> Case:
+def case_of(
+    assertions: int, looked_at: int = LOOKED_AT, *, roots: int = 2, variant: int = 0
+) -> Case:
     """A solid-body electric with so many assertions."""
     sources: list[dict[str, Any]] = [
         {"id": "bench", "kind": "examination", "title": "Sitting", "date": f"{looked_at}-01-05"},
@@ -123,7 +134,7 @@ def case_of(assertions: int, looked_at: int = LOOKED_AT, *, roots: int = 2) -> C
         "sources": sources,
     }
     for i in range(assertions):
-        section, told = line(i)
+        section, told = line(i, variant)
         if roots == 1 and told.get("position") in ("neck", "tuners"):
             told = {**told, "position": "body"}
         sheet.setdefault(section, []).append({"id": f"l{i}", "source": "bench", **told})
@@ -266,6 +277,50 @@ def cases_a_second(packs: Packs, at_least: float) -> None:
     limit(found, summed)
 
 
+def in_a_batch(packs: Packs) -> None:
+    """The rates over many different cases of 40 assertions, usual and full, and where the time goes.
+
+    Rubbish is collected between the cases, as a command that ends after one never does it.
+    """
+    cases = [case_of(ASSERTIONS, LOOKED_AT - variant, variant=variant) for variant in range(BATCH)]
+    reason_in_full(cases[0], packs)
+    spent = dict.fromkeys(("derive", "usual", "full"), 0.0)
+    spent["gather"] = spent["sum"] = 0.0
+
+    def timed(name: str, work: Callable[[], Any]) -> Any:
+        gc.collect()
+        gc.disable()
+        started = process_time()
+        found = work()
+        spent[name] += (process_time() - started) / len(cases)
+        gc.enable()
+        return found
+
+    for case in cases:
+        timed("usual", lambda case=case: reason(case, packs))
+        timed("full", lambda case=case: reason_in_full(case, packs))
+        timed("derive", lambda case=case: derive(case, packs))
+        found = timed("gather", lambda case=case: scales(case, packs))
+        timed("sum", lambda found=found: told_of(found))
+    tell(f"batch of {BATCH} cases, usual", f"{1 / spent['usual']:.1f} a second", "goal 300")
+    tell(f"batch of {BATCH} cases, full", f"{1 / spent['full']:.1f} a second", "goal 50")
+    gathered = spent["gather"] - spent["derive"]
+    left = spent["usual"] - spent["derive"] - gathered - spent["sum"]
+    for name, took in (
+        ("rules", spent["derive"]),
+        ("evidence gathered, tables built", gathered),
+        ("all chances of dates, parts and suppositions, told", spent["sum"]),
+        ("conflicts, accounts with their chances, ends, states, words", left),
+        ("in full: worth of lines, ranges, advice", spent["full"] - spent["usual"]),
+    ):
+        tell(f"  of it: {name}", f"{took * 1e3:.1f} ms")
+
+
+def told_of(found: Scales) -> object:
+    """Every chance there is with the range over its own prior, in words."""
+    return tell_chances(found, found.on())
+
+
 def limit(found: Scales, summed: float) -> None:
     """What has to be done at the least: every cell of every table filled, and summed once."""
     weeks = found.evidence.axis.weeks
@@ -348,6 +403,7 @@ def main(at_least: float) -> None:
     packs = Packs.of((*built_in_packs(), pack()))
     against_pyagrum(packs, at_least)
     cases_a_second(packs, at_least)
+    in_a_batch(packs)
     growth(packs, at_least)
 
 

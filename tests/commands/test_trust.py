@@ -161,7 +161,7 @@ def test_what_cannot_be_verified_is_told_in_a_sentence(run, tmp_path):
     assert "is no public key" in run("verify", "--public-key", "mine", status=1)
     assert "cannot be read" in run("verify", "--kept", tmp_path / "none", status=1)
     (empty / "page.html").write_text("<p>nothing</p>")
-    assert "carries 0 proofs" in run("verify", empty / "page.html", status=1)
+    assert "nothing in it is signed" in run("verify", empty / "page.html", status=1)
 
 
 def test_a_key_that_is_elsewhere_is_asked_for(run, key, tmp_path):

@@ -134,7 +134,7 @@ def test_everything_works_without_scripts(browser, address):
 
     page.goto(f"{address}/questions")
     page.get_by_role("link", name="What is still open").click()
-    page.get_by_label("Only this instrument").fill("corbel-lap-steel")
+    page.get_by_label("Only this instrument").select_option("corbel-lap-steel")
     page.get_by_role("button", name="Ask").click()
     expect(page.locator("tbody tr")).to_have_count(2)
 
@@ -223,3 +223,18 @@ def test_from_a_source_to_what_falls_without_it_by_keyboard(browser, address):
     folded.focus()
     page.keyboard.press("Enter")
     expect(page.locator("svg.drawing-chain")).to_be_visible()
+
+
+def test_a_table_on_a_narrow_screen_is_read_row_by_row_without_scrolling_sideways(browser, address):
+    page = browser.new_page(viewport={"width": 390, "height": 900})
+    for path in ("/questions/open-matters", "/witnessmark/line", "/reference/corbel/pan"):
+        page.goto(f"{address}{path}")
+        table = page.locator("table.browse").first
+        room = page.locator(".scrolled", has=table).first
+        assert room.evaluate("box => box.scrollWidth <= box.clientWidth"), path
+        label = table.locator("td").first.evaluate(
+            "cell => getComputedStyle(cell, '::before').content"
+        )
+        assert label.strip('"').endswith(": "), path
+    page.goto(f"{address}/witnessmark/line")
+    expect(page.locator("thead").get_by_role("link", name="title")).to_be_visible()

@@ -10,8 +10,9 @@ from xml.etree import ElementTree as ET
 import pytest
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
-from ledger.findings import Account, EventDating, Finding, Further, Look, Report
-from ledger.publish.drawings import chain_svg
+from ledger.advice import Advice, Foreseen
+from ledger.findings import Account, EventDating, Finding, Further, Look, Report, TimelineItem
+from ledger.publish.drawings import chain_svg, time_axis_svg
 from ledger.publish.evidence import Evidence, finding_href, short_hash
 from ledger.publish.originality import state_words
 from ledger.publish.pages import finding_page, front_page, instrument_page
@@ -373,3 +374,65 @@ def test_the_pages_speak_no_forbidden_words(render, report):
     said = " ".join(page.said for page in pages).lower()
     for word in ("all-original", "original", "untouched", "mint", "genuine", "rare", "confirmed"):
         assert not re.search(rf"\b{word}\b", said)
+
+
+@pytest.mark.parametrize(
+    ("finding", "heading"),
+    [("account-1", "What it gives up"), ("conflict-1", "What cannot all hold")],
+    ids=["account", "conflict"],
+)
+def test_what_an_account_gives_up_is_not_said_to_have_to_hold(report, finding, heading):
+    told = Finding(finding, finding.partition("-")[0], "Said.", "rule", (), ("first-fitted:jack",))
+    with_it = replace(report, findings=(*report.findings, told))
+    words = finding_page(asdict(with_it), finding)["supposed_words"]
+    assert words["heading"] == heading
+    assert "needed" not in words["hint"]
+
+
+def test_a_chance_is_not_said_to_rest_on_nothing(render, report):
+    told = Finding("chance/jack", "chance", "The jack: chance 4 %.", "weighed", ("line:rewired",))
+    with_it = replace(report, findings=(*report.findings, told))
+    said = render("finding.html", finding_page(asdict(with_it), "chance/jack")).said
+    assert "Nothing is supposed on the way" not in said
+    assert "from starting values of practice" in said
+
+
+def test_a_line_that_stands_beneath_twice_is_told_in_full_once(render, report):
+    twice = Finding("both", "state", "Both.", "state", ("reading/pot", "again"))
+    again = Finding("again", "reading", "It reads so again.", "mark", ("line:pot-code",))
+    with_them = replace(report, findings=(*report.findings, twice, again))
+    beneath = unfold(Evidence(asdict(with_them)), "both")["beneath"]
+    first, second = (each["beneath"][0] for each in beneath)
+    assert (first["is_repeat"], second["is_repeat"]) == (False, True)
+    assert first["anchor"] == second["anchor"]
+    said = render("finding.html", finding_page(asdict(with_them), "both"))
+    assert said.said.count("told in full above") == 1
+
+
+def test_the_page_says_what_to_examine_next_with_what_it_can_lose(render, report):
+    advised = Advice(
+        id="read-pan",
+        positions=("tuner-pan",),
+        reach="open",
+        what="read the pan",
+        loses="the paint seal breaks",
+        date_bits=0.5,
+        state_bits=0.25,
+        outcomes=(Foreseen("it is read", 0.5, "If it is read (50 %): the date narrows."),),
+        sentence="Read the pan: expected to take 0.5 bits from the date. The paint seal breaks.",
+        cautions=("solder",),
+    )
+    said = render(
+        "instrument.html", instrument_page(asdict(replace(report, advice=(advised,))))
+    ).said
+    assert "What to examine next" in said
+    assert said.count("he paint seal breaks") == 1
+    assert "If it is read (50 %): the date narrows." in said
+
+
+def test_a_gap_in_custody_is_not_drawn_as_a_holder(report):
+    gap = TimelineItem(
+        "time.gap.1979", "custody", "Gap: nobody is recorded", "1979-05-02", "1983-12-31"
+    )
+    svg = time_axis_svg(asdict(replace(report, timeline=(*report.timeline, gap))))
+    assert svg.count('class="bar gap"') == 1

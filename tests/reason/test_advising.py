@@ -77,6 +77,33 @@ def test_a_mark_that_was_read_is_not_advised_again_and_one_that_was_not_is():
     assert "mark.capacitor" in found
 
 
+def test_parts_of_one_of_several_pickups_are_advised_on_though_nobody_says_of_which():
+    # The catalogue's coil and cover hang from a pickup; the record has two, and neither by itself.
+    pickups = [
+        {"id": f"code-{which}", "position": f"pickup.{which}", "text": "137-6218"}
+        for which in ("bridge", "neck")
+    ]
+    found = _advice(kind="solid-body-electric", marks=pickups)
+    assert any(each.positions == ("pickup-cover",) for each in found)
+
+
+def test_a_removed_part_of_a_part_that_nothing_is_said_of_is_weighed_with_it():
+    scales = _scales(
+        _case(
+            "solid-body-electric",
+            parts=[{"id": "old-coil", "position": "pickup-coil.bridge", "name": "old coil"}],
+            marks=[
+                {"id": "coil-code", "part": "old-coil", "text": "137-6218"},
+                {"id": "pickup-code", "position": "pickup.neck", "text": "137-6220"},
+            ],
+        )
+    )
+    chances = scales.on().chances("way:part/old-coil")
+    assert chances.sum() == pytest.approx(1)
+    # An integral part is the first no more often than what it belongs to.
+    assert chances[0] <= scales.on().chances("way:pickup.bridge")[0] + 1e-9
+
+
 def test_a_worn_mark_is_advised_to_be_read_again_and_a_clear_one_is_not():
     assert "again.pot" in _ids(_advice(marks=[{**POT, "legibility": "worn"}]))
     assert "again.pot" not in _ids(_advice(marks=[POT]))

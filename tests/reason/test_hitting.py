@@ -16,10 +16,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ledger.basis.spans import Span, Spans
+from ledger.reason.costs import bits_of
 from ledger.reason.hitting import (
     Costs,
     Limits,
-    bits_of,
+    account_at_once,
     minimal,
     minimal_conflict,
     minimal_hitting_sets,
@@ -153,6 +154,32 @@ def test_a_search_that_stops_early_says_so_and_gives_true_ones(families, account
     )
     assert named(ready, found.accounts) <= expected
     assert found.is_complete == (named(ready, found.accounts) == expected)
+
+
+@given(families_of_names, priors, groups, st.integers(0, 6))
+def test_a_search_that_may_divide_only_so_often_says_so(
+    families, given_priors, given_groups, divisions
+):
+    ready = Tightener(clashes_of(families))
+    costs = drawn_costs(ready, given_priors, given_groups)
+    found = search(ready, costs, (0, 0), [], Limits(divisions=divisions))
+    expected = search(ready, costs, (0, 0), [], Limits()).accounts
+    assert found.divisions <= divisions
+    assert found.accounts == expected[: len(found.accounts)]
+    assert found.is_complete == (found.accounts == expected)
+
+
+@given(families_of_names, priors, groups, st.sets(st.sampled_from("abcdefg")))
+def test_one_account_is_found_at_once_or_there_is_none(
+    families, given_priors, given_groups, insisted_on
+):
+    ready = Tightener(clashes_of(families))
+    costs = drawn_costs(ready, given_priors, given_groups)
+    given_masks, conflicts = (0, ready.mask(insisted_on)), []
+    found = account_at_once(ready, costs, given_masks, conflicts)
+    every = search(ready, costs, given_masks, [], Limits()).accounts
+    assert (found in every) if every else found is None
+    assert named(ready, conflicts) <= smallest(families)
 
 
 @given(families_of_names)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from ledger.reason.derive import derive
 from ledger.reason.evidence import Terms
 from ledger.reason.priors import fitments, suppositions
-from ledger.reason.ranges import CLOSE_WEEKS, moved, read_off, region
+from ledger.reason.ranges import CLOSE_WEEKS, holding, moved, read_off, region
 from ledger.reason.weighing import scales_of
 
 weights = st.lists(st.floats(0, 1), min_size=1, max_size=60).filter(lambda each: sum(each) > 0.1)
@@ -103,3 +103,37 @@ def test_a_part_is_likelier_the_first_the_likelier_practice_thinks_it(scales):
             tried += 1
             assert turn.at_low.holding[variable] <= turn.at_high.holding[variable] + 1e-12
     assert tried
+
+
+# -- fewer weeks and fewer sums, the same chances ---------------------------------------------------
+
+
+def terms_of(scales):
+    """Every starting value at both ends of its range, and every line left out."""
+    for name, value in sorted(scales.evidence.values.items()):
+        yield from (Terms(moved={name: end}) for end in (value.low, value.high))
+    lines = sorted({line for piece in scales.evidence.pieces for line in piece.lines})
+    yield from (Terms(without=frozenset({line})) for line in lines)
+
+
+def test_weeks_that_are_left_out_and_sums_that_are_kept_move_no_chance(scales):
+    for terms in terms_of(scales):
+        outcome = scales.on(terms)
+        summed = read_off(scales, outcome)
+        whole = scales.joined(outcome.factors)
+        np.testing.assert_allclose(summed.weeks, whole.main.weights(), rtol=0, atol=1e-10)
+        for name, chance in summed.holding.items():
+            assert chance == pytest.approx(whole.chances(name)[holding(name)], abs=1e-10)
+        assert outcome.log_total() == pytest.approx(whole.main.log_total(), abs=1e-9)
+
+
+def test_chances_by_the_rule_of_bayes_are_those_of_weighing_anew(scales):
+    usual = scales.on()
+    for event in scales.evidence.events:
+        name, value = f"way:{event}", scales.evidence.values.get(f"prior of first-fitted:{event}")
+        if value is None or name not in scales.evidence.sizes:
+            continue
+        ends = (value.low, value.high)
+        for end, found in zip(ends, usual.chances_moved(name, value.id, ends), strict=True):
+            anew = scales.joined(scales.on(Terms(moved={value.id: end})).factors)
+            np.testing.assert_allclose(found, anew.chances(name), rtol=0, atol=1e-10)

@@ -376,6 +376,22 @@ def test_a_search_that_stops_does_not_multiply_what_it_has_not_proved_independen
     assert found.total == len(found.accounts)
 
 
+@settings(max_examples=100, deadline=None)
+@given(st.one_of(networks(), hubs()), weights, hinged, st.integers(0, 24))
+def test_what_is_found_with_few_divisions_is_true_and_never_nothing(
+    network, given_weights, hinges, divisions
+):
+    ready = Tightener(network)
+    conflicts, accounts = all_subsets(ready)
+    limits = Limits(divisions=divisions)
+    found = reconcile(ready, costs_of(ready, given_weights), hinges, limits)
+    assert set(found.accounts) <= accounts
+    assert bool(found.accounts) == bool(accounts)
+    assert set(found.conflicts) <= conflicts
+    if found.is_complete:
+        assert (set(found.accounts), set(found.conflicts)) == (accounts, conflicts)
+
+
 def test_without_any_conflict_there_is_one_account_and_it_gives_up_nothing():
     ready = Tightener(Network([bound("b", "body", 1, 2, "a")]))
     found = reconcile(ready, costs_of(ready), ("body",))

@@ -462,7 +462,7 @@ def one_root(slow, without=(), taken=None, waits=(6.0, 26.0)):
     deep = (1 - error) * slow.kind(*year(1961, 1963)) + error * by_chance
     drift = 2 * 52.1775
     # Where the rows are wrong: as often as it is found where they hold.
-    altered = slow.values.get("prior of as-made:body", 0.75)
+    altered = slow.values.get("unaltered-root", 0.75)
     anyhow = by_chance + (1 - by_chance) * altered * slow.values["sound-first-hand-observation"]
 
     def routing(state):
@@ -567,7 +567,7 @@ def test_a_line_taken_for_right_or_wrong_is_weighed_as_by_enumeration(plain, tak
         {"agrees-by-chance": 0.6},
         {"holds-medium": 0.8},
         {"lag-component-median-weeks": 32.0},
-        {"comparison-error": 0.1, "prior of as-made:body": 0.5},
+        {"comparison-error": 0.1, "unaltered-root": 0.5},
     ],
     ids=" ".join,
 )

@@ -1,0 +1,187 @@
+"""What is a mark with a date in it worth, by the week in which its part was fitted?
+
+Question answered: for each mark, and for the marks on parts that were fitted as one, the chance of
+them for each week of fitting, and for each way and week of completion.
+
+Method: from made to fitted the lag is that of the class of component. A mark says what it was read
+as, or was misread by one glyph, by the rows of practice for its legibility and the pairs of glyphs
+taken for one another, or is wrong altogether. How often it is which only mixes tables that were made
+once.
+
+Cost: a running sum along the axis for each mark and each way.
+
+What it does not do: say in which way the part came there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import numpy as np
+
+from ledger.basis.spans import Spans
+from ledger.knowledge.marks import MarkReading
+from ledger.knowledge.slips import days_if_misread
+from ledger.models import Mark
+from ledger.reason.dating import alternatives, place_of
+from ledger.reason.evidence import Evidence, Terms, Value
+from ledger.reason.factors import Table
+from ledger.reason.likelihoods import by_ways, lag_chances, later_by
+from ledger.record.case import Recorded
+
+USUAL_LAG = "lag-component-median-weeks"
+LONGEST_LAG_WEEKS = 780
+# What an open mark that is wrong may say: a fact or the other.
+OPEN_CODES = 2
+# No chance of a mark is quite nothing: the tables of practice have exceptions.
+LEAST_CHANCE = 1e-7
+
+
+@dataclass(frozen=True, slots=True)
+class DateMark:
+    """A mark with the weeks that it means as read and as likely misread, and its values."""
+
+    line: str
+    as_read: Table
+    misread: Table
+    is_open: bool
+    codes: Value
+    sound: Value
+    glyph: Value
+    lag: tuple[Value, Value, Value]
+    known: dict[tuple[float, ...], tuple[Table, Table]] = field(default_factory=dict)
+
+    def of_root(self, terms: Terms) -> Table:
+        """For each week of completion, the chance of the mark on a root; one without the line."""
+        return np.ones(1) if self.line in terms.without else self.by_week(terms)
+
+    def by_week(self, terms: Terms) -> Table:
+        """For each week in which the part may have been fitted, the chance of the mark."""
+        return self.mixed(terms, self.told(terms))
+
+    def on(self, terms: Terms) -> tuple[float, ...]:
+        """What the terms make of the mark: equal where it weighs the same."""
+        return (*self._shares(terms), *(terms.of(value) for value in self.lag))
+
+    def told(self, terms: Terms) -> tuple[Table, Table]:
+        """For each week of fitting, the chance of what it says as read and as likely misread."""
+        values = tuple(terms.of(value) for value in self.lag)
+        if values not in self.known:
+            self.known[values] = (
+                self._later(self.as_read, values),
+                self._later(self.misread, values),
+            )
+        return self.known[values]
+
+    def mixed(self, terms: Terms, told: tuple[Table, Table]) -> Table:
+        """The chance of the mark, by the chances of what it says as read and as misread."""
+        read, misread, wrong = self._shares(terms)
+        return read * told[0] + misread * told[1] + wrong
+
+    def _later(self, code: Table, lag: tuple[float, ...]) -> Table:
+        if self.is_open:
+            found: Table = np.maximum.accumulate(code)
+            return found
+        return later_by(code, _lags(min(len(code), LONGEST_LAG_WEEKS), *lag))
+
+    def _shares(self, terms: Terms) -> tuple[float, float, float]:
+        """How often it is as read, misread by a glyph, and wrong and yet just this."""
+        right, wrong = terms.soundness(self.line, self.sound)
+        slip = terms.of(self.glyph)
+        codes = OPEN_CODES if self.is_open else terms.of(self.codes)
+        return right * (1 - slip), right * slip, wrong / codes + LEAST_CHANCE
+
+
+@lru_cache(maxsize=64)
+def _lags(weeks: int, median: float, sigma: float, old_share: float) -> Table:
+    return lag_chances(weeks, median, sigma, old_share)
+
+
+def date_marks(
+    evidence: Evidence, members: Iterable[str], readings: Mapping[str, tuple[MarkReading, ...]]
+) -> Iterator[DateMark]:
+    """The marks on some places that date the making of their part."""
+    draft = evidence.draft
+    for recorded in draft.case.of(Mark):
+        if place_of(recorded.line) not in members:
+            continue
+        for group in alternatives(recorded.id, readings.get(recorded.id, ())):
+            if group[0][1].bears_on != "made" or any(not r.spans for _, r in group):
+                continue
+            yield _date_mark(evidence, recorded, [reading for _, reading in group])
+
+
+def _date_mark(evidence: Evidence, recorded: Recorded[Mark], group: list[MarkReading]) -> DateMark:
+    draft, axis = evidence.draft, evidence.axis
+    days = Spans.of(span for reading in group for span in reading.spans)
+    row = draft.anatomy.view.find(draft.anatomy.position_of(place_of(recorded.line)))
+    is_open = days.latest is None
+    others = (
+        ()
+        if is_open
+        else days_if_misread(recorded.line, row, draft.packs, draft.case.instrument, group[0].kind)
+    )
+    as_read = axis.share(days)
+    misread = as_read
+    if others:
+        misread = np.zeros(axis.weeks)
+        for each in others:
+            axis.add_share(misread, each)
+        misread /= len(others)
+    lag = getattr(row, "lag", None) or USUAL_LAG
+    return DateMark(
+        line=recorded.id,
+        as_read=as_read,
+        misread=misread,
+        is_open=is_open,
+        # One reading alone is of a code that tells the decade.
+        codes=evidence.practice(
+            "codes-with-two-figures-of-year" if len(group) == 1 else "codes-with-one-figure-of-year"
+        ),
+        sound=evidence.soundness(recorded),
+        glyph=evidence.practice(f"misreading-{recorded.line.legibility}"),
+        lag=(
+            evidence.practice(lag),
+            evidence.practice("lag-component-sigma"),
+            evidence.practice("lag-component-tail-share"),
+        ),
+    )
+
+
+@dataclass(slots=True)
+class MarksTogether:
+    """The marks on parts that were fitted as one, and what they come to by ways."""
+
+    marks: tuple[DateMark, ...]
+    weeks: int
+    known: dict[tuple[object, ...], tuple[Table, ...]] = field(default_factory=dict)
+
+    def by_week(self, terms: Terms) -> Table:
+        """The chance of all marks that are not left out, given the week of fitting."""
+        found = np.ones(self.weeks)
+        for mark in self.marks:
+            if mark.line not in terms.without:
+                found = found * mark.by_week(terms)
+        return found
+
+    def by_ways(self, terms: Terms, years: tuple[float, float]) -> Table:
+        """The same for each way and week of completion.
+
+        What a lone mark says as read and as misread is spread apart from one another, as how often
+        it is the one or the other then only mixes the two.
+        """
+        left = [mark for mark in self.marks if mark.line not in terms.without]
+        if len(left) == 1:
+            (mark,) = left
+            lag = tuple(terms.of(value) for value in mark.lag)
+            one = (mark.line, years, lag)
+            if one not in self.known:
+                self.known[one] = tuple(by_ways(each, years) for each in mark.told(terms))
+            read, misread = self.known[one]
+            return mark.mixed(terms, (read, misread))
+        key = (years, *(mark.on(terms) for mark in left), *(mark.line for mark in left))
+        if key not in self.known:
+            self.known[key] = (by_ways(self.by_week(terms), years),)
+        return self.known[key][0]
