@@ -129,12 +129,7 @@ class Divided:
 
     def days(self) -> Spans:
         """The days that are used."""
-        return Spans.of(
-            span
-            for code in self.codes
-            if code.is_sure and _is_legible(code)
-            for span in used_days(code)
-        )
+        return _union(_days_of(code) for code in self.codes)
 
     def days_with(self, figure: int, other: str) -> Spans:
         """The days that would be used if the figure at this place were another one.
@@ -143,17 +138,34 @@ class Divided:
             figure: its place among the figures, separators not counted.
             other: the figure in its stead.
         """
-        return Spans.of(span for code in self.codes for span in self._changed(code, figure, other))
+        return _union(self._changed(code, figure, other) for code in self.codes)
 
-    def _changed(self, code: Code, figure: int, other: str) -> Iterable[Span]:
+    def _changed(self, code: Code, figure: int, other: str) -> tuple[Span, ...]:
+        at = len(code.source)
+        if figure < at and not code.layout.row.known_sources_only:
+            return _days_of(code)  # another source, the same week
         figures = [*code.source, *code.year, *code.week]
         figures[figure] = Glyph(other, other)
-        source = tuple(figures[: len(code.source)])
         is_sure = code.is_sure
-        if source != code.source and code.layout.row.known_sources_only:
-            is_sure = is_used_at(code.layout, self.position) and is_listed(source, self.packs)
-        changed = code.with_dated(tuple(figures[len(code.source) :]))
-        return used_days(changed) if is_sure and _is_legible(changed) else ()
+        if figure < at:
+            is_there = is_used_at(code.layout, self.position)
+            is_sure = is_there and is_listed(tuple(figures[:at]), self.packs)
+        changed = code.with_dated(tuple(figures[at:]))
+        return (
+            _days_of(changed)
+            if is_sure == code.is_sure
+            else _days_of(replace(changed, is_sure=is_sure))
+        )
+
+
+def _days_of(code: Code) -> tuple[Span, ...]:
+    return used_days(code) if code.is_sure and _is_legible(code) else ()
+
+
+def _union(days: Iterable[tuple[Span, ...]]) -> Spans:
+    """The days of all, each of which is in order already."""
+    found = [each for each in days if each]
+    return Spans(found[0]) if len(found) == 1 else Spans.of(s for each in found for s in each)
 
 
 def _codes(

@@ -107,7 +107,10 @@ def _is_too_long(scope: Scope) -> bool:
 def _asks_what_is_closed(scope: Scope) -> bool:
     query: bytes = scope.get("query_string") or b""
     asked = parse_qsl(query.decode("latin-1"), keep_blank_values=True)
-    return any(name in _CLOSED_PARAMETERS for name, _ in asked)
+    # No name or value here holds a NUL, and the database takes no question that does.
+    return "\0" in scope["path"] or any(
+        name in _CLOSED_PARAMETERS or "\0" in name or "\0" in value for name, value in asked
+    )
 
 
 def _is_closed(scope: Scope, opened: frozenset[str]) -> bool:

@@ -106,11 +106,10 @@ async def _shown(
     """The rows as cells of text, with links where they name something that has a page."""
     names = {column: await _names(site, column, rows) for column in _NAMES_SQL}
     percents = _in_percent(question)
-    labels = {column: column.replace("_", " ") for column, _ in question.columns}
     return [
         [
             {
-                "label": labels[column],
+                "label": column.replace("_", " "),
                 **(
                     _linked(column, value, row, names)
                     or {

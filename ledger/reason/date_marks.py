@@ -169,17 +169,17 @@ class MarksTogether:
     def by_ways(self, terms: Terms, years: tuple[float, float]) -> Table:
         """The same for each way and week of completion.
 
-        What a lone mark says as read and as misread is spread apart from one another, as how often
-        it is the one or the other then only mixes the two.
+        From the second terms on, what a lone mark says as read and as misread is spread apart from
+        one another, as how often it is the one or the other then only mixes the two.
         """
         left = [mark for mark in self.marks if mark.line not in terms.without]
-        if len(left) == 1:
+        if len(left) == 1 and self.known:
             (mark,) = left
             lag = tuple(terms.of(value) for value in mark.lag)
-            one = (mark.line, years, lag)
-            if one not in self.known:
-                self.known[one] = tuple(by_ways(each, years) for each in mark.told(terms))
-            read, misread = self.known[one]
+            apart = (mark.line, years, lag)
+            if apart not in self.known:
+                self.known[apart] = tuple(by_ways(each, years) for each in mark.told(terms))
+            read, misread = self.known[apart]
             return mark.mixed(terms, (read, misread))
         key = (years, *(mark.on(terms) for mark in left), *(mark.line for mark in left))
         if key not in self.known:

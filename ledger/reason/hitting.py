@@ -41,7 +41,12 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Where a search stops."""
+    """Where a search stops.
+
+    After so many accounts or questions whether a set can hold, for each search; after so many
+    divisions of what is to be tried for all searches of a reconciliation, which is what keeps a case
+    of some hundred conflicts that hang together within a second.
+    """
 
     accounts: int = 400
     questions: int = 4_000

@@ -21,7 +21,9 @@ among all that is doubted otherwise. Conflicts met later can spoil that: account
 more than they need to are then found and left out one by one.
 
 Cost: the sum, not the product, of the accounts of the doubts. Limits are stated in
-:class:`ledger.reason.hitting.Limits`; beyond them the result says that it is not complete.
+:class:`ledger.reason.hitting.Limits`; beyond them the result says that it is not complete. Half of
+the work allowed is spent on finding out how to branch. Where even the cheapest account is not found
+within it, one that is minimal but perhaps dearer is found at once instead.
 
 What it does not do: weigh. The order is by prior odds from practice; the first of them are put in
 the order of their exact chance by :mod:`ledger.reason.posteriors`.

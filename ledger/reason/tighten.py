@@ -11,7 +11,8 @@ Artificial Intelligence 79, 1995). Circles of relations that no day can satisfy 
 by Bellman and Ford's method, since open domains would never meet an end.
 
 Cost: a pass is linear in the relations for each time an end moves; ends move at most once for
-every span of every domain they reach.
+every span of every domain they reach. Most questions need no reasons and are answered without
+(:mod:`ledger.reason.sweeps`); passes, ends and circles are kept by the suppositions in force.
 
 What it does not do: the days between the ends need not all be possible; which are is decided by
 :meth:`Tightener.possible`, which branches on the gaps that are left.
@@ -38,7 +39,7 @@ from ledger.reason.network import Network
 from ledger.reason.sweeps import BoundAt, Domains, HeldAt, Settled, Side, order_of
 
 # So many answers are kept at the most; then they are forgotten, and worked out anew if asked for.
-ANSWERS_KEPT = 20_000
+ANSWERS_KEPT = 2_000
 
 
 class Tightener:

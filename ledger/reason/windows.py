@@ -27,6 +27,8 @@ from ledger.reason.sums import Weighing
 # Weeks that together hold less are left out, where what may be lost by it stays below the latter.
 LEFT_OUT, MOST_LOST = 1e-24, 1e-11
 WORTH_CUTTING = 0.7
+# Shares that are too small for a number count as this much.
+LEAST_LOST = 1e-300
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +54,7 @@ class Window:
         if end - first > WORTH_CUTTING * len(weights):
             return None
         lost = float(weights[:first].sum() + weights[end:].sum())
-        return cls(first, end, weighing.log_total(), lost)
+        return cls(first, end, weighing.log_total(), max(lost, LEAST_LOST))
 
     def cut(self, factor: Factor) -> Factor:
         """The table over the weeks of the window, if it is dated."""
@@ -68,8 +70,6 @@ class Window:
             log_total: of the weight of the weeks inside, on those terms.
             excess: the greatest logarithm by which any state outside can have gained weight.
         """
-        if self.lost == 0 or excess == -inf:
-            return excess < inf
         return log(self.lost) + excess + self.log_total - log_total < log(MOST_LOST)
 
 

@@ -112,7 +112,7 @@ def test_whatever_a_hostile_hand_types_is_shown_as_text(ask, nasty):
 
 @pytest.mark.parametrize(
     "query",
-    ["_trace=1", "_context=1", "_stream=on", "_where=1=1", "_through={}", "_TRACE=1&_trace=1",
+    ["_facet=%00", "%00=1", "_trace=1", "_context=1", "_stream=on", "_where=1=1", "_through={}", "_TRACE=1&_trace=1",
      "%5ftrace=1", "_wher%65=sequence"],
 )  # fmt: skip
 @pytest.mark.parametrize("path", ["/", "/witnessmark/line", "/witnessmark/line.csv"])

@@ -91,3 +91,10 @@ def test_a_name_that_is_not_ours_is_refused(ask, host):
 @pytest.mark.parametrize("host", ["127.0.0.1:8001", "localhost", "LOCALHOST:9", "[::1]:8001"])
 def test_the_names_of_loopback_are_answered(ask, host):
     assert ask("/", headers={"host": host}).status_code == 200
+
+
+@pytest.mark.parametrize("asked", ["_facet=%00", "%00=1", "_sort=id&title=a%00b"])
+def test_an_address_of_a_table_with_a_null_character_is_not_understood(ask, asked):
+    answer = ask(f"/witnessmark/line?{asked}")
+    assert answer.status_code == 400
+    assert "cannot be understood" in answer.text

@@ -11,9 +11,12 @@ from hypothesis import strategies as st
 
 from ledger.reason.derive import derive
 from ledger.reason.evidence import Terms
+from ledger.reason.factors import Factor
 from ledger.reason.priors import fitments, suppositions
 from ledger.reason.ranges import CLOSE_WEEKS, holding, moved, read_off, region
+from ledger.reason.sums import Weighing
 from ledger.reason.weighing import scales_of
+from ledger.reason.windows import Window
 
 weights = st.lists(st.floats(0, 1), min_size=1, max_size=60).filter(lambda each: sum(each) > 0.1)
 
@@ -137,3 +140,18 @@ def test_chances_by_the_rule_of_bayes_are_those_of_weighing_anew(scales):
         for end, found in zip(ends, usual.chances_moved(name, value.id, ends), strict=True):
             anew = scales.joined(scales.on(Terms(moved={value.id: end})).factors)
             np.testing.assert_allclose(found, anew.chances(name), rtol=0, atol=1e-10)
+
+
+def test_weeks_that_could_gain_more_than_can_be_told_are_never_left_out():
+    logs = np.full(1000, -5000.0)
+    logs[400:420] = 0.0
+    window = Window.of(Weighing({}, [Factor((), logs)], 1000))
+    assert (window.first, window.end) == (400, 420)
+    assert window.is_enough(window.log_total, 10.0)
+    assert not window.is_enough(window.log_total, 1e4)
+    assert not window.is_enough(window.log_total - 1e4, 0.0)
+
+
+def test_a_window_that_would_leave_out_little_is_none():
+    assert Window.of(Weighing({}, [Factor((), np.zeros(50))], 50)) is None
+    assert Window.of(Weighing({}, [Factor((), np.full(50, -np.inf))], 50)) is None
