@@ -12,7 +12,7 @@ Cost: linear in lines.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from itertools import pairwise
+from itertools import accumulate
 
 from ledger.basis.edtf import read_date
 from ledger.basis.spans import Spans, iso_date
@@ -20,6 +20,7 @@ from ledger.findings import Conflict, EventDating, TimelineItem
 from ledger.knowledge.marks import MarkReading
 from ledger.models import Custody, Mark, Paper, Sighting, Testimony, Work
 from ledger.reason.dating import place_of
+from ledger.reason.domains import OPEN_HIGH, OPEN_LOW
 from ledger.reason.draft import Draft
 from ledger.reason.wording import article, listing
 from ledger.record.case import Recorded
@@ -150,20 +151,26 @@ def _custody(draft: Draft, contested: set[str]) -> list[TimelineItem]:
 
 
 def custody_gaps(draft: Draft) -> tuple[tuple[str, str], ...]:
-    """The spans between recorded holders, each longer than a year, as pairs of ISO dates."""
-    held: list[tuple[int, int]] = []
-    for custody in draft.case.of(Custody):
-        begins = read_date(custody.line.begins).spans if custody.line.begins else None
-        ends = read_date(custody.line.ends).spans if custody.line.ends else None
-        first = begins.earliest if begins else None
-        last = ends.latest if ends else None
-        if first is not None and last is not None:
-            held.append((first, last))
+    """The spans of which nothing is told, each longer than a year, as pairs of ISO dates.
+
+    Of a holder whose end is not told nothing is told after the beginning, and the other way round.
+    """
+    held = (custody.line for custody in draft.case.of(Custody))
+    told = sorted(_told_of(line) for line in held if line.begins or line.ends)
+    reached = list(accumulate((last for _, last in told), max))
     return tuple(
         (iso_date(last + 1), iso_date(first - 1))
-        for (_, last), (first, _) in pairwise(sorted(held))
+        for last, (first, _) in zip(reached, told[1:], strict=False)
         if first - last > GAP_WORTH_TELLING_DAYS
     )
+
+
+def _told_of(custody: Custody) -> tuple[int, int]:
+    """The first and the last day of which it is told that they held it."""
+    told = [read_date(date).spans for date in (custody.begins, custody.ends) if date is not None]
+    firsts = [OPEN_LOW if days.earliest is None else days.earliest for days in told]
+    lasts = [OPEN_HIGH if days.latest is None else days.latest for days in told]
+    return min(firsts), max(lasts)
 
 
 def _seen_and_said(draft: Draft, contested: set[str]) -> list[TimelineItem]:

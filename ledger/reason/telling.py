@@ -170,7 +170,7 @@ def completeness(found: Reconciliation, told: int, conflicts: int) -> str:
     if found.is_complete:
         return article(
             f"{counted(len(found.conflicts), 'minimal conflict')}{cut} and "
-            f"{counted(found.total, 'minimal account')}{shown}: these are all there are."
+            f"{counted(found.total, 'minimal account')}, which are all there are{shown}."
         )
     return article(
         f"{counted(len(found.conflicts), 'minimal conflict')}{cut} and the "
