@@ -376,6 +376,15 @@ def test_a_search_that_stops_does_not_multiply_what_it_has_not_proved_independen
     assert found.total == len(found.accounts)
 
 
+@settings(max_examples=60, deadline=None)
+@given(networks(), weights)
+def test_doubts_that_nothing_shows_to_be_independent_are_searched_as_one(network, given_weights):
+    ready = Tightener(network)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Independence, "clash", lambda _: 0)
+        check_against_all_subsets(ready, costs_of(ready, given_weights), HINGES)
+
+
 @settings(max_examples=100, deadline=None)
 @given(st.one_of(networks(), hubs()), weights, hinged, st.integers(0, 24))
 def test_what_is_found_with_few_divisions_is_true_and_never_nothing(
