@@ -25,6 +25,7 @@ from ledger.holdings import schema_file
 from ledger.knowledge.packs import Packs, built_in_packs
 from ledger.models import SECTIONS, BenchSheet
 from ledger.reason.explain import explain
+from ledger.reason.in_full import reason_in_full
 from ledger.reason.reasoner import reason
 from ledger.record.case import Case, Recorded, withheld_fields
 from ledger.references import PackFile
@@ -439,6 +440,22 @@ def _is_said(written, text):
 @given(sheets())
 def test_the_same_case_gives_the_same_report(sheet):
     assert report_json(report_on(sheet)) == report_json(report_on(sheet))
+
+
+@settings(many, max_examples=15)
+@given(sheets())
+def test_the_full_report_adds_to_the_usual_one_and_never_claims_more(sheet):
+    """More values moved can only widen a range, so that a state can only become less certain."""
+    usual, full = report_on(sheet), reason_in_full(case_of(sheet), PACKS)
+    assert full.datings == usual.datings
+    assert [a.gives_up for a in full.accounts] == [a.gives_up for a in usual.accounts]
+    assert "SECRET" not in report_json(full)
+    parts = list(zip(usual.chances.parts, full.chances.parts, strict=True))
+    assert all(one.chance == other.chance for one, other in parts)
+    assert all(wide.low <= one.low and one.high <= wide.high for one, wide in parts)
+    before = {each.position: set(each.states) for each in usual.positions}
+    for each in full.positions:
+        assert before[each.position] <= set(each.states) or "cannot be told" in each.states
 
 
 # -- byte for byte --------------------------------------------------------------------------------
