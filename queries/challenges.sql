@@ -11,5 +11,6 @@
 -- column answers: how many answers are on record
 SELECT instrument, says, claims, falls, conceded, answers
 FROM challenge
-WHERE :instrument = '' OR instrument = :instrument
+-- With none named: up to ~, which no name goes beyond. An OR would keep the index from being used.
+WHERE instrument BETWEEN :instrument AND iif(:instrument = '', '~', :instrument)
 ORDER BY instrument, sequence

@@ -17,7 +17,8 @@ SELECT instrument, about_words AS about,
        round(max(ratio, 1 / max(ratio, 1e-300)), 1) AS worth,
        words, sentence, line_weight.about AS finding
 FROM line_weight
-WHERE (:instrument = '' OR instrument = :instrument)
+-- With none named: up to ~, which no name goes beyond. An OR would keep the index from being used.
+WHERE instrument BETWEEN :instrument AND iif(:instrument = '', '~', :instrument)
   AND max(ratio, 1 / max(ratio, 1e-300)) >= CAST(:least AS REAL)
 ORDER BY worth DESC, instrument, key
 LIMIT 50

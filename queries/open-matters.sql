@@ -8,9 +8,10 @@
 -- column sentence: what is open
 SELECT instrument, 'surprise' AS what, sentence
 FROM surprise
-WHERE is_open = 'yes' AND (:instrument = '' OR instrument = :instrument)
+-- With none named: up to ~, which no name goes beyond. An OR would keep the index from being used.
+WHERE is_open = 'yes' AND instrument BETWEEN :instrument AND iif(:instrument = '', '~', :instrument)
 UNION ALL
 SELECT instrument, 'question', sentence
 FROM question
-WHERE :instrument = '' OR instrument = :instrument
+WHERE instrument BETWEEN :instrument AND iif(:instrument = '', '~', :instrument)
 ORDER BY instrument, what DESC, sentence

@@ -11,7 +11,8 @@
 -- column finding: where the chain beneath it opens
 SELECT p.instrument, p.name AS position, p.label AS state, p.reasons, p.finding
 FROM position AS p
-WHERE (:instrument = '' OR p.instrument = :instrument)
+-- With none named: up to ~, which no name goes beyond. An OR would keep the index from being used.
+WHERE p.instrument BETWEEN :instrument AND iif(:instrument = '', '~', :instrument)
   AND (:position = '' OR substr(p.position, 1, length(:position)) = :position)
   AND p.state NOT IN ('first-fitted', 'presumed first-fitted (untested)', 'not examined')
 ORDER BY p.instrument, p.name

@@ -15,6 +15,7 @@ SELECT a.instrument, a.sentence AS account, a.is_leading, u.sentence AS gives_up
 FROM account AS a
 JOIN account_gives_up AS g ON g.account = a.key
 JOIN supposition AS u ON u.key = g.supposition
-WHERE (:instrument = '' OR a.instrument = :instrument)
+-- With none named: up to ~, which no name goes beyond. An OR would keep the index from being used.
+WHERE a.instrument BETWEEN :instrument AND iif(:instrument = '', '~', :instrument)
   AND (lower(:leading) <> 'yes' OR a.is_leading = 'yes')
 ORDER BY a.instrument, a.is_leading DESC, a.id, u.id

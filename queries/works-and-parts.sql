@@ -15,5 +15,6 @@ SELECT l.instrument,
            AS positions,
        l.title, l.sentence, o.title AS source
 FROM line AS l LEFT JOIN source AS o ON o.key = l.source
-WHERE l.section IN ('works', 'parts') AND (:instrument = '' OR l.instrument = :instrument)
+-- With none named: up to ~, which no name goes beyond. An OR would keep the index from being used.
+WHERE l.section IN ('works', 'parts') AND l.instrument BETWEEN :instrument AND iif(:instrument = '', '~', :instrument)
 ORDER BY l.instrument, what DESC, l.key

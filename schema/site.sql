@@ -626,7 +626,7 @@ CREATE INDEX dating_by_instrument ON dating (instrument, event);
 CREATE INDEX date_chance_by_instrument ON date_chance (instrument, event);
 CREATE INDEX week_chance_by_date_chance ON week_chance (date_chance);
 CREATE INDEX part_chance_by_instrument ON part_chance (instrument);
-CREATE INDEX part_chance_by_chance ON part_chance (chance);
+CREATE INDEX part_chance_by_chance ON part_chance (chance, instrument);
 CREATE INDEX supposition_chance_by_instrument ON supposition_chance (instrument);
 CREATE INDEX line_weight_by_instrument ON line_weight (instrument, about);
 CREATE INDEX weighed_line_by_line ON weighed_line (line);

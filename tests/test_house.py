@@ -50,8 +50,8 @@ FLOORS: tuple[str, ...] = (
     (
         "lines basis.circuits bench.form_dates exchange.chances_rdf exchange.checking "
         "exchange.provenance publish.challenge_rows publish.doubt_sections publish.naming "
-        "publish.passage_rows publish.time_drawing reason.tighten reason.windows "
-        "record.migrations"
+        "publish.passage_rows publish.time_drawing reason.other_roots reason.tighten "
+        "reason.turns reason.windows record.migrations"
     ),
     (
         "challenges masks searches basis.electrical bench.steps exchange.alternatives "

@@ -29,6 +29,7 @@ _HIDDEN: Final = re.compile(
 )
 _HIDDEN_IN_JSON: Final = re.compile(_HIDDEN.pattern.replace("\x0b-\x1f", "\x0b\x0c\x0e-\x1f"))
 _WORD: Final = re.compile(r"[^\W_]+")
+_BEYOND_ASCII: Final = re.compile(r"[^\W\x00-\x7f]")  # only in words is anything imitated
 _IMITATING: Final = frozenset(
     "ΑΒΕΖΗΙΚΜΝΟΡΤΥΧϹϳαγικνορστυχϲϺ"
     "АВЕЅІЈКМНОРСТУХЬаеѕіјорсухһԁԛԝҮүӀӏ"  # noqa: RUF001 - the same: Cyrillic
@@ -49,7 +50,7 @@ def visible(text: str) -> str:
     """
     if text.isascii() and text.isprintable():
         return text
-    if not text.isascii():
+    if _BEYOND_ASCII.search(text):
         text = _with_imitations_named(text)
     return with_hidden_named(text)
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from operator import itemgetter
 from typing import Any, Final
 from urllib.parse import unquote, urlencode
 
@@ -31,7 +32,9 @@ from ledger.publish.wording import NO_ROWS, worded
 LONGEST_ANSWER: Final = 200  # characters of a parameter that are taken
 MOST_SHOWN: Final = 100  # rows of an answer that a page shows; as data it has all
 MOST_OFFERED: Final = 60
-OFFERED_SQL: Final = "SELECT id, name FROM instrument ORDER BY name LIMIT :most"
+OFFERED_SQL: Final = (
+    "SELECT id, name FROM instrument LIMIT :most"  # unsorted: it may be one of many
+)
 NAMED_GLYPHS: Final = 90
 IN_PERCENT: Final = re.compile(r"\bpercent(?:age points)?\b")
 YES_OR_NO: Final = "(yes or no)"
@@ -97,7 +100,7 @@ async def _offered(site: Datasette) -> list[dict[str, str]]:
     found = (await database.execute(OFFERED_SQL, {"most": MOST_OFFERED + 1})).rows
     if len(found) > MOST_OFFERED:
         return []
-    return [{"id": row[0], "name": row[1]} for row in found]
+    return [{"id": row[0], "name": row[1]} for row in sorted(found, key=itemgetter(1))]
 
 
 async def _shown(

@@ -12,7 +12,7 @@ import re
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from ledger.basis.visible import visible, without_hidden
 
@@ -87,11 +87,16 @@ def element(name: str, content: str = "", /, **attributes: str | float) -> str:
     '<line x1="0" y1="2.5" stroke-width="1" class="grid"/>'
     """
     told = "".join(
-        f' {key.rstrip("_").replace("_", "-")}="'
+        f' {_attribute(key)}="'
         f'{escaped(value) if isinstance(value, str) else number(value)}"'
         for key, value in attributes.items()
     )
     return f"<{name}{told}>{content}</{name}>" if content else f"<{name}{told}/>"
+
+
+@cache
+def _attribute(key: str) -> str:
+    return key.rstrip("_").replace("_", "-")
 
 
 def text(said: str, x: float, y: float, size: float, **attributes: str | float) -> str:

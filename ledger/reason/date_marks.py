@@ -68,17 +68,22 @@ class DateMark:
     def told(self, terms: Terms) -> tuple[Table, Table]:
         """For each week of fitting, the chance of what it says as read and as likely misread."""
         values = tuple(terms.of(value) for value in self.lag)
-        if values not in self.known:
-            self.known[values] = (
-                self._later(self.as_read, values),
-                self._later(self.misread, values),
-            )
-        return self.known[values]
+        if values in self.known:
+            return self.known[values]
+        read = self._later(self.as_read, values)
+        found = read, read if self.misread is self.as_read else self._later(self.misread, values)
+        if not self.known:
+            # The usual lags, that is: others are asked for once.
+            self.known[values] = found
+        return found
 
     def mixed(self, terms: Terms, told: tuple[Table, Table]) -> Table:
         """The chance of the mark, by the chances of what it says as read and as misread."""
         read, misread, wrong = self._shares(terms)
-        return read * told[0] + misread * told[1] + wrong
+        found = told[0] * read
+        found += told[1] * misread
+        found += wrong
+        return found
 
     def _later(self, code: Table, lag: tuple[float, ...]) -> Table:
         if self.is_open:
@@ -157,6 +162,7 @@ class MarksTogether:
     marks: tuple[DateMark, ...]
     weeks: int
     known: dict[tuple[object, ...], tuple[Table, ...]] = field(default_factory=dict)
+    met: set[tuple[object, ...]] = field(default_factory=set)
 
     def by_week(self, terms: Terms) -> Table:
         """The chance of all marks that are not left out, given the week of fitting."""
@@ -169,19 +175,25 @@ class MarksTogether:
     def by_ways(self, terms: Terms, years: tuple[float, float]) -> Table:
         """The same for each way and week of completion.
 
-        From the second terms on, what a lone mark says as read and as misread is spread apart from
-        one another, as how often it is the one or the other then only mixes the two.
+        From the second terms with the same lags and spreads on, what a lone mark says as read and as
+        misread is spread apart from one another: how often it is which then only mixes the two.
         """
         left = [mark for mark in self.marks if mark.line not in terms.without]
-        if len(left) == 1 and self.known:
+        if len(left) == 1:
             (mark,) = left
-            lag = tuple(terms.of(value) for value in mark.lag)
-            apart = (mark.line, years, lag)
+            apart = (mark.line, years, *(terms.of(value) for value in mark.lag))
             if apart not in self.known:
-                self.known[apart] = tuple(by_ways(each, years) for each in mark.told(terms))
-            read, misread = self.known[apart]
-            return mark.mixed(terms, (read, misread))
+                if apart in self.met:
+                    self.known[apart] = tuple(by_ways(each, years) for each in mark.told(terms))
+                self.met.add(apart)
+            if apart in self.known:
+                read, misread = self.known[apart]
+                return mark.mixed(terms, (read, misread))
         key = (years, *(mark.on(terms) for mark in left), *(mark.line for mark in left))
-        if key not in self.known:
-            self.known[key] = (by_ways(self.by_week(terms), years),)
-        return self.known[key][0]
+        if key in self.known:
+            return self.known[key][0]
+        found = by_ways(self.by_week(terms), years)
+        if not self.known or key in self.met:
+            self.known[key] = (found,)
+        self.met.add(key)
+        return found

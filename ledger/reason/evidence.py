@@ -91,17 +91,24 @@ class AgedShare:
 
     value: Value
     shift: Table
+    _known: dict[float, Table] = field(default_factory=dict, compare=False)
+    _logs: dict[float, tuple[Table, Table]] = field(default_factory=dict, compare=False)
 
     def of(self, terms: Terms) -> Table:
         """The share for each week on these terms."""
-        found: Table = 1 / (1 + np.exp(-log_odds(terms.of(self.value)) - self.shift))
-        return found
+        value = terms.of(self.value)
+        if value not in self._known:
+            self._known[value] = 1 / (1 + np.exp(-log_odds(value) - self.shift))
+        return self._known[value]
 
     def logs(self, terms: Terms) -> tuple[Table, Table]:
         """The logarithms of the share for each week and of what is left."""
-        odds = log_odds(terms.of(self.value)) + self.shift
-        share: Table = -np.log1p(np.exp(-odds))
-        return share, share - odds
+        value = terms.of(self.value)
+        if value not in self._logs:
+            odds = log_odds(value) + self.shift
+            share: Table = -np.log1p(np.exp(-odds))
+            self._logs[value] = share, share - odds
+        return self._logs[value]
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +126,11 @@ class WayPrior:
     def logs(self, terms: Terms) -> Table:
         """The logarithms of the same."""
         chance, rest = self.first.logs(terms)
-        return np.stack([chance, *(rest + log(share) for share in self._shares(terms))])
+        found = np.empty((len(WAYS), len(chance)))
+        found[0] = chance
+        for way, share in enumerate(self._shares(terms), 1):
+            np.add(rest, log(share), out=found[way])
+        return found
 
     def of_integral(self, terms: Terms) -> Table:
         """For each way of the parent, each way of an integral part, and each week, its share.

@@ -10,7 +10,8 @@ is taken for all dates at once. The order is fixed: the variable whose eliminati
 smallest table comes first, then the name. Going back through what each variable was summed out of
 gives the chances of all (Jensen, Lauritzen and Olesen, "Bayesian updating in causal probabilistic
 networks by local computations", Computational Statistics Quarterly 4, 1990: collect, then
-distribute). A group of few states is summed in one go. What was summed is kept.
+distribute). A group of few states is summed in one go. What was summed is kept. Besides the date,
+an axis of other terms can be carried along, so that the sums on all of them are taken at once.
 
 Cost: linear in the axis, exponential in the number of variables that meet in one table. A
 problem that needs a larger table than allowed is refused with its size, never approximated.
@@ -59,11 +60,15 @@ class _Bucket:
 
 @dataclass(slots=True, eq=False)
 class Group:
-    """Tables that are tied together but for the date, with what was summed of them."""
+    """Tables that are tied together but for the date, with what was summed of them.
+
+    Axes that are named in ``beside`` are carried along as the date is, just before it.
+    """
 
     factors: tuple[Factor, ...]
     sizes: Mapping[str, int]
     steps: int
+    beside: tuple[str, ...] = ()
     names: tuple[str, ...] = ()
     _sums: dict[tuple[str, ...], Table] = field(default_factory=dict)
     _given: dict[tuple[str, ...], Table] = field(default_factory=dict)
@@ -72,7 +77,15 @@ class Group:
     _buckets: tuple[_Bucket, ...] = ()
 
     def __post_init__(self) -> None:
-        self.names = tuple(sorted({name for each in self.factors for name in each.variables}))
+        spoken = {name for each in self.factors for name in each.variables}
+        self.names = tuple(sorted(spoken.difference(self.beside)))
+
+    @property
+    def widest(self) -> int:
+        """How many cells the largest table has that is made for the sums."""
+        if not self._buckets:
+            return prod(self.sizes[name] for name in self.names) * self.steps
+        return max(bucket.table.size for bucket in self._buckets)
 
     def summed(self, kept: tuple[str, ...] = ()) -> Table:
         """The logarithm of the weight, with everything summed out but what is kept.
@@ -81,11 +94,12 @@ class Group:
             TooTangled: a table would be too large.
         """
         if kept not in self._sums:
-            if self.names and not kept and self._states() <= STATES_AT_ONCE:
-                self._sum_at_once()
+            if self._is_small and not set(self.names) <= set(kept):
+                self._sum_at_once(kept)
             else:
                 buckets: list[_Bucket] = []
-                self._sums[kept] = product_of(self._eliminated(kept, buckets), kept)
+                left = (*kept, *self.beside)
+                self._sums[kept] = product_of(self._eliminated(left, buckets), left)
                 if not kept:
                     self._buckets = tuple(buckets)
         return self._sums[kept]
@@ -122,7 +136,9 @@ class Group:
         """The chance of each value, given what is kept and the step."""
         key = (name, *kept)
         if key not in self._given:
-            if kept:
+            if self._is_small:
+                self._sum_at_once(kept)
+            elif kept:
                 self._given[key] = shares_of(self.summed(key))
             else:
                 self._give_all()
@@ -135,25 +151,28 @@ class Group:
             self._rows[values] = np.stack(np.broadcast_arrays(*given))
         return self._rows[values]
 
-    def _states(self) -> int:
-        return prod(self.sizes[name] for name in self.names)
+    @property
+    def _is_small(self) -> bool:
+        return prod(self.sizes[name] for name in self.names) <= STATES_AT_ONCE
 
-    def _sum_at_once(self) -> None:
-        """Sum out the few variables of a group, and keep the chances of each given the date.
+    def _sum_at_once(self, kept: tuple[str, ...]) -> None:
+        """Sum out the few variables of a group but those kept, and keep the chances of each.
 
         Most groups are small: one exponential then serves the sum and every chance.
         """
-        logs = product_of(self.factors, self.names)
-        axes = tuple(range(len(self.names)))
+        summed = tuple(name for name in self.names if name not in kept)
+        logs = product_of(self.factors, (*summed, *kept, *self.beside))
+        axes = tuple(range(len(summed)))
         firm = np.maximum(logs.max(axis=axes), LEAST_LOG)
-        weights = np.exp(logs - firm)
+        weights = logs - firm
+        np.exp(weights, out=weights)
         total = weights.sum(axis=axes)
         with np.errstate(divide="ignore"):
-            self._sums[()] = np.log(total) + firm
-        weights /= np.where(total > 0, total, 1.0)
-        for axis, name in enumerate(self.names):
+            self._sums[kept] = np.log(total) + firm
+        weights *= 1 / np.where(total > 0, total, 1.0)
+        for axis, name in enumerate(summed):
             others = tuple(each for each in axes if each != axis)
-            self._given[name,] = weights.sum(axis=others) if others else weights
+            self._given[name, *kept] = weights.sum(axis=others) if others else weights
 
     def _give_all(self) -> None:
         """The chances of every variable, each given the date.
@@ -164,15 +183,16 @@ class Group:
         self.summed()
         known: dict[str, tuple[tuple[str, ...], Table]] = {}
         for bucket in reversed(self._buckets):
+            own = tuple(name for name in bucket.scope if name not in self.beside)
+            scope = (bucket.name, *own, *self.beside)
             joint = np.exp(bucket.table - np.maximum(bucket.summed, LEAST_LOG))
-            if bucket.scope:
-                scope, beside = next(
-                    each for each in known.values() if set(bucket.scope) <= set(each[0])
-                )
-                joint = joint * placed(*summed_over(scope, beside, bucket.scope), bucket.scope)
-            scope = (bucket.name, *bucket.scope)
+            joint = placed((bucket.name, *bucket.scope), joint, scope)
+            if own:
+                others, weights = next(each for each in known.values() if set(own) <= set(each[0]))
+                left = summed_over(others, weights, (*own, *self.beside))
+                joint = joint * placed(*left, scope[1:])
             known[bucket.name] = (scope, joint)
-            self._given[bucket.name,] = summed_over(scope, joint, (bucket.name,))[1]
+            self._given[bucket.name,] = summed_over(scope, joint, (bucket.name, *self.beside))[1]
 
     def _eliminated(self, keep: Sequence[str], buckets: list[_Bucket]) -> list[Factor]:
         """The tables that are left once every variable that is not kept has been summed out.

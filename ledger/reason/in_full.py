@@ -9,7 +9,8 @@ Method: the one way to a report (:mod:`ledger.reason.reasoner`), with the worth 
 before the states rest on them: the wider ranges can only make it claim less. Then each challenge
 is answered (:mod:`ledger.reason.answering`).
 
-Cost: a weighing for each line and starting value, and a further usual report for each challenge.
+Cost: a turn of one weighing for each line and both ends of each starting value, and a further usual
+report for each challenge.
 
 What it does not do: read a clock, a file or a database.
 """

@@ -9,7 +9,7 @@ it is, which is the likelihood ratio of the line given all the rest. Lines that 
 paper stands behind, and lines on parts that were fitted as one, are also left out together, since
 each alone may add nothing to the other. Words by the scale of :mod:`ledger.basis.verbal_scale`.
 
-Cost: one weighing for each line and group, of what it touches; two for each starting value.
+Cost: a turn of one weighing for each line and group, of what it touches; two for each starting value.
 
 What it does not do: add the ratios up; given the rest they overlap.
 """
@@ -30,7 +30,7 @@ from ledger.reason.draft import Draft
 from ledger.reason.evidence import Terms, Value
 from ledger.reason.factors import Table
 from ledger.reason.posteriors import EVEN, verdict_of
-from ledger.reason.ranges import Moved, Reading, moved, read_off, region
+from ledger.reason.ranges import Moved, Reading, ends_of, movable, moved, read_each, region
 from ledger.reason.weighing import Scales
 from ledger.reason.wording import article, line_sentence, listing
 
@@ -62,17 +62,19 @@ def with_weights(scales: Scales, chances: Chances) -> Chances:
     """The same with the worth of every line, the ranges over all starting values, and the sways."""
     if not chances.is_possible or not chances.dates:
         return chances
-    usual = read_off(scales, scales.on())
+    units, values = tuple(_units(scales)), movable(scales)
+    without = [Terms(without=frozenset(lines)) for lines in units]
+    usual, *others = read_each(scales, [Terms(), *without, *ends_of(values)])
+    left, ends = others[: len(units)], others[len(units) :]
     statements = _statements(scales, chances, usual)
     weights = [
         weight
-        for lines in _units(scales)
-        for weight in _weights_of(scales, lines, statements, usual)
+        for lines, reading in zip(units, left, strict=True)
+        for weight in _weights_of(scales, lines, statements, (usual, reading))
     ]
     weights = [each for each in weights if not _is_one_of_its_lines(each, weights)]
     weights.sort(key=lambda each: (each.about, -abs(log(each.ratio)), each.lines))
-    turns = tuple(moved(scales))
-    readings = [usual, *(end for turn in turns for end in (turn.at_low, turn.at_high))]
+    turns, readings = tuple(moved(values, ends)), [usual, *ends]
     return replace(
         chances,
         dates=tuple(_widened_date(scales, each, readings) for each in chances.dates),
@@ -129,15 +131,19 @@ def _units(scales: Scales) -> Iterator[tuple[str, ...]]:
 
 
 def _weights_of(
-    scales: Scales, lines: tuple[str, ...], statements: Sequence[_Statement], usual: Reading
+    scales: Scales,
+    lines: tuple[str, ...],
+    statements: Sequence[_Statement],
+    readings: tuple[Reading, Reading],
 ) -> Iterator[LineWeight]:
-    without = read_off(scales, scales.on(Terms(without=frozenset(lines))))
-    said = _lines_in_words(scales.evidence.draft, lines)
+    """What lines are worth for each statement, by the readings with them and without."""
+    said = ""
     for statement in statements:
-        given, left = statement.chance(usual), statement.chance(without)
+        given, left = (statement.chance(reading) for reading in readings)
         ratio = given / (1 - given) / (left / (1 - left))
         if strength(ratio) == NEITHER:
             continue
+        said = said or _lines_in_words(scales.evidence.draft, lines)
         shown = f"{ratio:,.3g}" if ratio >= 1 else f"1 in {1 / ratio:,.3g}"
         sentence = (
             f"{said} For “{statement.says}”: {shown}, {support(ratio)}. Without "

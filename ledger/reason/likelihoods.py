@@ -127,13 +127,48 @@ def by_ways(by_week: Table, spread_years: tuple[float, float]) -> Table:
     Returns:
         One row for each of :data:`WAYS`.
     """
-    left = np.arange(len(by_week), 0, -1)
-    later = np.cumsum(by_week[::-1])[::-1] / left
-    chosen, donor = (
-        spread_evenly(by_week, mean) / on_axis(len(by_week), mean)
-        for mean in (years * WEEKS_A_YEAR for years in spread_years)
+    weeks = len(by_week)
+    found = np.empty((len(WAYS), weeks))
+    found[FIRST] = by_week
+    np.divide(np.cumsum(by_week[::-1])[::-1], np.arange(weeks, 0, -1), out=found[SERVICE])
+    means = tuple(years * WEEKS_A_YEAR for years in spread_years)
+    if weeks <= STEEPEST * min(means):
+        found[PERIOD:] = _spread_at_once(by_week, means)
+    else:
+        for way, mean in zip((PERIOD, TRANSPLANT), means, strict=True):
+            found[way] = spread_evenly(by_week, mean) / on_axis(weeks, mean)
+    return found
+
+
+def _spread_at_once(table: Table, means: tuple[float, ...]) -> Table:
+    """The table spread as by :func:`spread_evenly`, by each mean, over what lies on the axis.
+
+    The running sums of all, forwards and back, are taken in one go.
+    """
+    grown, faded, scale = _grown_and_scale(len(table), means)
+    both = np.empty((2, *grown.shape))
+    np.multiply(table, grown, out=both[0])
+    np.multiply(table[::-1], grown, out=both[1])
+    sums = np.cumsum(both, axis=-1, out=both)
+    sums *= faded
+    found: Table = sums[0] + sums[1, :, ::-1]
+    found -= table
+    found *= scale
+    return found
+
+
+@lru_cache(maxsize=64)
+def _grown_and_scale(weeks: int, means: tuple[float, ...]) -> tuple[Table, Table, Table]:
+    """For each mean what :func:`_grown` says, the inverse, and what its spread is multiplied with."""
+    keeps = [exp(-1 / mean) for mean in means]
+    grown = np.stack([_grown(weeks, keep) for keep in keeps])
+    scale = np.stack(
+        [
+            (1 - keep) / (1 + keep) / on_axis(weeks, mean)
+            for keep, mean in zip(keeps, means, strict=True)
+        ]
     )
-    return np.stack([by_week, later, chosen, donor])
+    return grown, 1 / grown, scale
 
 
 def fitted_in(by_week: Table, when: Table) -> Table:

@@ -251,7 +251,7 @@ class _Seen:
     def ratios(self, terms: Terms) -> Table:
         """For each way and week the chance that the part was, or was not, there."""
         right, wrong = terms.soundness(self.line, self.sound)
-        there = np.ones((len(WAYS), len(self.since)))
-        there[FIRST + 1 :] = self.since
-        found: Table = right * (there if self.is_same else 1 - there) + wrong * 0.5
+        found = np.empty((len(WAYS), len(self.since)))
+        found[FIRST] = right * self.is_same + wrong * 0.5
+        found[FIRST + 1 :] = right * (self.since if self.is_same else 1 - self.since) + wrong * 0.5
         return found

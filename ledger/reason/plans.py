@@ -94,7 +94,8 @@ def plan_of(
         found = RootFirst(root, between, tuple(each.name for each in (*own, *local)), scope)
         first.append(found)
         left = (*between, *(name for name in scope if name not in between))
-        gathered = [*gathered, Spoken(found.name, left, anchor if between else ANYWHERE)]
+        # As if it were dated, though it is not where nothing joins the roots: it is for the anchor.
+        gathered = [*gathered, Spoken(found.name, left, anchor)]
     return Plan(tuple(first), tuple(each.name for each in gathered))
 
 

@@ -8,7 +8,7 @@ Method: an account is weighed by taking what it gives up not to hold, and every 
 that stands in a conflict to hold. Suppositions that no table speaks of count by their prior odds.
 The likeliest weeks of a date are those of highest posterior density.
 
-Cost: one weighing for each account, of what it touches.
+Cost: one weighing for each account, of what it touches, and two turns of another for each part.
 
 What it does not do: weigh accounts beyond those that come first by the odds of practice.
 """
@@ -176,12 +176,14 @@ def tell_chances(scales: Scales, outcome: Outcome) -> Chances:
         return Chances("Nothing explains all of the evidence together.", is_possible=False)
     dates = [_date(draft, "completed", outcome.weeks(), scales)]
     dates += [_date(draft, event, weeks, scales) for event, weeks in outcome.later().items()]
+    ranges = _ranges_of_parts(outcome)
     parts: list[PartChance] = []
     others: list[SuppositionChance] = []
     for name in sorted(scales.evidence.sizes):
         chances = outcome.chances(name)
-        if name.startswith("way:"):
-            parts.append(_part(outcome, name.removeprefix("way:"), chances))
+        if name in ranges:
+            event = name.removeprefix("way:")
+            parts.append(_part(scales.evidence, event, chances, ranges[name]))
         else:
             others.append(_supposition(scales.evidence, name, float(chances[1])))
     return Chances(NOTE, dates=tuple(dates), parts=tuple(parts), suppositions=tuple(others))
@@ -227,13 +229,26 @@ def verdict_of(low: float, high: float) -> Verdict:
     return "likelier not the first" if high < EVEN else "cannot be told"
 
 
-def _part(outcome: Outcome, event: str, chances: Table) -> PartChance:
+def _ranges_of_parts(outcome: Outcome) -> dict[str, tuple[float, float]]:
+    """For the way of each part, the chance of the first with its prior at the ends of its range."""
     evidence = outcome.scales.evidence
+    ways = {name: FIRST for name in sorted(evidence.sizes) if name.startswith("way:")}
+    priors = [evidence.values[name.replace("way:", "prior of first-fitted:", 1)] for name in ways]
+    ends = [Terms(moved={p.id: end}) for p in priors for end in (p.low, p.high)]
+    found = outcome.on_each(ends, ways)
+    at = {name: column for column, name in enumerate(found.names)}
+    return {
+        name: (float(found.chances[2 * i, at[name]]), float(found.chances[2 * i + 1, at[name]]))
+        for i, name in enumerate(ways)
+    }
+
+
+def _part(
+    evidence: Evidence, event: str, chances: Table, over_prior: tuple[float, float]
+) -> PartChance:
     draft = evidence.draft
-    prior = evidence.values[f"prior of first-fitted:{event}"]
     chance = float(chances[FIRST])
-    at_ends = outcome.chances_moved(f"way:{event}", prior.id, (prior.low, prior.high))
-    low, high = (float(each[FIRST]) for each in at_ends)
+    low, high = over_prior
     verdict = verdict_of(low, high)
     first, service, period, transplant = (round(float(share), 4) for share in chances)
     told = "" if verdict == "cannot be told" else f": {verdict}"

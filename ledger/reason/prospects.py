@@ -10,7 +10,7 @@ Whatever else is tied to those choices is had jointly with them; the rest hangs 
 A root other than the anchor keeps its own weeks, which are the instrument's as far as the unions
 between them hold. Exact but for weeks that together hold less than a hundred-millionth.
 
-Cost: one weighing for each place, and products of outcomes with weeks for each examination.
+Cost: the sums for each place once, and products of outcomes with weeks for each examination.
 
 What it does not do: choose; that is :mod:`ledger.reason.advising`.
 """
@@ -18,7 +18,7 @@ What it does not do: choose; that is :mod:`ledger.reason.advising`.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,8 +27,9 @@ from ledger.reason.evidence import Piece
 from ledger.reason.examination import Examination, Ready
 from ledger.reason.factors import Factor, Table, normalised, placed
 from ledger.reason.information import bits_of, expected_bits
+from ledger.reason.other_roots import Inner
 from ledger.reason.plans import ANYWHERE
-from ledger.reason.roots import Inner, Whole
+from ledger.reason.roots import Whole
 from ledger.reason.sums import Weighing
 from ledger.reason.weighing import Scales
 
@@ -75,6 +76,20 @@ class _Place:
     root: str = ANYWHERE
 
 
+@dataclass(frozen=True, slots=True)
+class _Tied:
+    """Choices of one size, tied to some of a place's, ``beside``, and given by those and the weeks.
+
+    ``given`` has a row for each value of each, and the states and weeks flattened; the weeks are
+    those of the place's own root if ``is_own``, and else the anchor's kept ones.
+    """
+
+    names: tuple[str, ...]
+    given: Table
+    beside: tuple[int, ...]
+    is_own: bool
+
+
 @dataclass(slots=True)
 class Prospects:
     """Everything weighed, as examinations that could be made need it."""
@@ -89,7 +104,7 @@ class Prospects:
     inner: Mapping[str, Inner]
     groups: Mapping[str, int]
     _places: dict[tuple[str, tuple[str, ...]], _Place] = field(default_factory=dict)
-    _tied: dict[tuple[str, tuple[str, ...], str], Table] = field(default_factory=dict)
+    _tied: dict[tuple[str, tuple[str, ...]], list[_Tied]] = field(default_factory=dict)
     _by_date: list[tuple[tuple[str, ...], Table]] | None = None
 
     @classmethod
@@ -189,14 +204,15 @@ class Prospects:
 
     def _at_root(self, root: str, names: tuple[str, ...]) -> _Place:
         inner = self.inner[root]
-        scope = tuple(sorted({*inner.scope, *names, *inner.unions}))
-        outside = self.whole.outside(inner)
-        found, weights = replace(inner, scope=scope).weights(outside)
+        others = {*inner.scope, *names}.difference(inner.unions)
+        found = (*inner.unions, *sorted(others))
+        rest = self.whole.outside(inner).over(found)
+        weights = inner.weights(rest, found)
         sizes = tuple(self.scales.evidence.sizes[name] for name in found)
         joined = np.zeros(sizes, dtype=bool)
         if inner.unions:
             joined[tuple(1 if name in inner.unions else slice(None) for name in found)] = True
-        logs = outside.over(found)[..., self.kept].reshape(-1, len(self.kept))
+        logs = rest[..., self.kept].reshape(-1, len(self.kept))
         top = logs.max(axis=1, keepdims=True)
         apart = np.exp(logs - np.where(np.isneginf(top), 0.0, top))
         apart /= np.maximum(apart.sum(axis=1, keepdims=True), 1e-300)
@@ -224,13 +240,12 @@ class Prospects:
         if place.inner is not None:
             near.add(self.ties[f"weeks of {examination.root}"])
         bits = 0.0
-        for name in self.states:
-            if name in place.names or self.ties.get(name) not in near:
-                continue
-            given, beside, is_own = self._given(place, name)
-            table = _only(joint if is_own else moved, place.sizes, beside)
-            states[name] = _outcomes_by_state(table, given)
-            bits += expected_bits(states[name])
+        for tied in self._beside(place, near):
+            table = _only(joint if tied.is_own else moved, place.sizes, tied.beside)
+            found = table.reshape(len(table), -1) @ tied.given.T
+            found = found.reshape(len(table), len(tied.names), -1)
+            states.update((name, found[:, i]) for i, name in enumerate(tied.names))
+            bits += float(bits_of(found.swapaxes(0, 1)).sum())
         if expected_bits(dates) < NO_BITS:
             # Nothing that hangs on the date alone can be told more of than the date itself.
             return bits
@@ -242,26 +257,48 @@ class Prospects:
             bits += float(bits_of(found[:, at].swapaxes(0, 1)).sum())
         return bits
 
-    def _given(self, place: _Place, name: str) -> tuple[Table, tuple[int, ...], bool]:
-        """The chance of each value of a choice, given the place's states and weeks.
-
-        Besides, which of the place's choices it is given, the others not mattering to it; and
-        whether the weeks are those of the place's own root.
-        """
-        inner = place.inner
-        is_own = inner is None or inner.weighing.knows(name)
-        beside = tuple(
-            i for i, each in enumerate(place.names) if self.groups[each] == self.groups[name]
-        )
-        scope = tuple(place.names[i] for i in beside)
-        key = (place.root, scope, name)
+    def _beside(self, place: _Place, near: set[int]) -> list[_Tied]:
+        """The other choices tied to a place, those that are given by the same taken together."""
+        key = (place.root, place.names)
         if key not in self._tied:
-            if inner is not None and is_own:
-                self._tied[key] = _given(inner.weighing, name, scope, slice(None))
-            else:
-                weighing = self._knowing((name, *(scope if inner is None else ())))
-                self._tied[key] = _given(weighing, name, scope, self.kept)
-        return self._tied[key], beside, is_own
+            sizes = self.scales.evidence.sizes
+            alike: dict[tuple[tuple[int, ...], bool, int], list[str]] = {}
+            for name in self.states:
+                if name not in place.names and self.ties.get(name) in near:
+                    beside = tuple(
+                        i
+                        for i, each in enumerate(place.names)
+                        if self.groups[each] == self.groups[name]
+                    )
+                    is_own = place.inner is None or place.inner.weighing.knows(name)
+                    alike.setdefault((beside, is_own, sizes[name]), []).append(name)
+            self._tied[key] = [
+                _Tied(
+                    tuple(names),
+                    np.concatenate([self._given(place, name, beside) for name in names]),
+                    beside,
+                    is_own,
+                )
+                for (beside, is_own, _), names in alike.items()
+            ]
+        return self._tied[key]
+
+    def _given(self, place: _Place, name: str, beside: tuple[int, ...]) -> Table:
+        """The chance of each value of a choice, given states of some of the place's, and weeks.
+
+        The weeks are those of the place's own root if it knows the choice; states and weeks are
+        flattened to one axis.
+        """
+        inner, scope = place.inner, tuple(place.names[i] for i in beside)
+        if inner is not None and inner.weighing.knows(name):
+            return _flat(inner.weighing.given(name, scope), self.scales, scope, len(self.weeks))
+        if not scope:
+            found = self.whole.given_week(name)
+        else:
+            found = self._knowing((name, *(scope if inner is None else ()))).given(name, scope)
+        if found.shape[-1] > 1:
+            found = found[..., self.kept]
+        return _flat(found, self.scales, scope, len(self.kept))
 
     def _given_date(self) -> list[tuple[tuple[str, ...], Table]]:
         """The chance of each value of the dated choices, given the anchor's kept week."""
@@ -271,30 +308,17 @@ class Prospects:
             self._by_date = []
             for size in sorted({sizes[name] for name in dated}):
                 names = tuple(name for name in dated if sizes[name] == size)
-                tables = [
-                    _given(self._knowing((name,)), name, (), self.kept)[:, 0] for name in names
-                ]
-                self._by_date.append((names, np.stack(tables)))
+                found = np.zeros((len(names), size, len(self.weeks)))
+                for i, name in enumerate(names):
+                    found[i] = self.whole.given_week(name)
+                self._by_date.append((names, found[..., self.kept]))
         return self._by_date
 
 
-def _given(
-    weighing: Weighing, name: str, scope: tuple[str, ...], at: NDArray[np.intp] | slice
-) -> Table:
-    """The chance of each value of a choice, given the flattened scope and these weeks."""
-    given = weighing.given(name, scope)
-    weeks = np.arange(weighing.steps)[at]
-    shape = (len(given), *(weighing.sizes[each] for each in scope), len(weeks))
-    seen = given if given.shape[-1] == 1 else given[..., at]
-    return np.broadcast_to(seen, shape).reshape(len(given), -1, len(weeks))
-
-
-def _outcomes_by_state(table: Table, given: Table) -> Table:
-    """Outcomes and values of a choice, from outcomes, states and weeks and what is given by those."""
-    count = len(table)
-    spread = np.broadcast_to(given, (len(given), *table.shape[1:])).reshape(len(given), -1)
-    found: Table = table.reshape(count, -1) @ spread.T
-    return found
+def _flat(given: Table, scales: Scales, scope: tuple[str, ...], weeks: int) -> Table:
+    """Chances given states and weeks, over all of these, as one axis."""
+    shape = (len(given), *(scales.evidence.sizes[each] for each in scope), weeks)
+    return np.broadcast_to(given, shape).reshape(len(given), -1)
 
 
 def _only(table: Table, sizes: tuple[int, ...], kept: tuple[int, ...]) -> Table:
@@ -331,16 +355,15 @@ def _together(
     given: Iterable[tuple[set[str], bool]],
 ) -> tuple[dict[str, int], frozenset[int]]:
     """The number of the group of each name, names given together being in one; the marked groups."""
-    groups: list[tuple[set[str], bool]] = []
-    for names, is_marked in given:
-        members, marked, apart = set(names), is_marked, []
-        for others, is_other_marked in groups:
-            if others & members:
-                members, marked = members | others, marked or is_other_marked
-            else:
-                apart.append((others, is_other_marked))
-        groups = [*apart, (members, marked)] if members else apart
-    return (
-        {name: i for i, (members, _) in enumerate(groups) for name in members},
-        frozenset(i for i, (_, marked) in enumerate(groups) if marked),
-    )
+    number: dict[str, int] = {}
+    members: dict[int, set[str]] = {}
+    marked: set[int] = set()
+    for i, (names, is_marked) in enumerate(given):
+        met = {number[name] for name in names if name in number}
+        joined = set(names).union(*(members.pop(other) for other in met))
+        if joined:
+            members[i] = joined
+            number.update(dict.fromkeys(joined, i))
+        if is_marked or not met.isdisjoint(marked):
+            marked.add(i)
+    return number, frozenset(marked)

@@ -7,7 +7,7 @@ Method: one at a time sensitivity (Castillo, Gutiérrez and Hadi, "Sensitivity a
 Bayesian networks", IEEE Transactions on Systems, Man, and Cybernetics A 27, 1997: a posterior is
 monotone between the ends of one parameter that enters linearly, so the ends suffice).
 
-Cost: two weighings for each value that any piece asked for, of what that value touches.
+Cost: two turns of one weighing for each value that any piece asked for, of what it touches.
 
 What it does not do: move several values at once; a range here is not a bound on what all of them
 together could do.
@@ -15,7 +15,7 @@ together could do.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -57,15 +57,33 @@ def holding(variable: str) -> int:
     return FIRST if variable.startswith("way:") else 1
 
 
-def moved(scales: Scales) -> Iterator[Moved]:
-    """The chances with each starting value in turn at both ends of its range."""
-    for name in sorted(scales.evidence.values):
-        value = scales.evidence.values[name]
-        if value.low == value.high or not any(name in asked for asked in scales.asked.values()):
-            continue
-        at_low, at_high = (
-            read_off(scales, scales.on(Terms(moved={name: end}))) for end in (value.low, value.high)
-        )
+def read_each(scales: Scales, turns: Iterable[Terms]) -> list[Reading]:
+    """All chances on each of many terms."""
+    values = {name: holding(name) for name in sorted(scales.evidence.sizes)}
+    found = scales.on().on_each(turns, values)
+    return [
+        Reading(dict(zip(found.names, chances, strict=True)), weeks)
+        for chances, weeks in zip(found.chances.tolist(), found.weeks, strict=True)
+    ]
+
+
+def movable(scales: Scales) -> tuple[Value, ...]:
+    """The starting values with a range that any piece asked for, by name."""
+    return tuple(
+        value
+        for name, value in sorted(scales.evidence.values.items())
+        if value.low != value.high and scales.asking(name)
+    )
+
+
+def ends_of(values: Sequence[Value]) -> list[Terms]:
+    """Each value at the low and then at the high end of its range."""
+    return [Terms(moved={each.id: end}) for each in values for end in (each.low, each.high)]
+
+
+def moved(values: Sequence[Value], readings: Sequence[Reading]) -> Iterator[Moved]:
+    """The readings on the terms of :func:`ends_of`, by value."""
+    for value, at_low, at_high in zip(values, readings[::2], readings[1::2], strict=True):
         yield Moved(value, at_low, at_high)
 
 
@@ -77,7 +95,8 @@ def region(weeks: Table, share: float = REGION) -> list[tuple[int, int]]:
     >>> region(np.array([0.1, 0.4, 0.4, 0.06, 0.04]), 0.85)
     [(0, 2)]
     """
-    order = np.argsort(-weeks, kind="stable")
+    likely = np.flatnonzero(weeks)
+    order = likely[np.argsort(-weeks[likely], kind="stable")]
     count = int(np.searchsorted(np.cumsum(weeks[order]), share * weeks.sum() - 1e-12)) + 1
     taken = np.sort(order[:count])
     runs: list[tuple[int, int]] = []

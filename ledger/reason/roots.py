@@ -8,6 +8,8 @@ which is the instrument's if the unions between them hold and any date if not: w
 pieces speak of is summed first, over all of its weeks, and comes to one table on the anchor's
 (:mod:`ledger.reason.plans`). Other terms are weighed by what is not as usual on them, and over those
 weeks alone that can matter: what the others may hold is bounded by how far any state can have gained.
+Many terms are weighed at once (:mod:`ledger.reason.turns`): each root's sums on all of them, and then
+the anchor's with what the roots come to.
 
 Cost: that of :mod:`ledger.reason.factors`, for each root.
 
@@ -18,14 +20,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from math import inf, log
+from math import prod
 
 import numpy as np
 
-from ledger.reason.factors import Factor, Held, Table, normalised, placed
+from ledger.reason.factors import LEAST_LOG, Factor, Held, Table, placed, shares_of
+from ledger.reason.other_roots import (
+    LEAST_SHARE,
+    VALUE,
+    Inner,
+    given_across,
+    said_across,
+    shares_by_week,
+)
 from ledger.reason.plans import Plan, RootFirst, Spoken, plan_of
 from ledger.reason.sums import Memo, Weighing
-from ledger.reason.windows import Joint, Shared, Window
+from ledger.reason.turns import TURN, Turns
+from ledger.reason.windows import Window
 
 
 @dataclass(slots=True)
@@ -147,76 +158,37 @@ class Joiner:
         key = (first, frozenset(own), tuple((n, *within[n]) for n in sorted(within)))
         if key not in self.summed:
             weighing = self._over_weeks(own)
-            joint = weighing.over(first.scope, within)
-            factor = _across(first.unions, joint, first.scope)
-            self.summed[key] = Inner(first, own, weighing, first.scope, factor)
+            logs = weighing.over(first.scope, within)
+            factor = said_across(first.unions, logs, first.scope)
+            self.summed[key] = Inner(first, own, weighing, logs, factor)
         return self.summed[key]
 
 
-def _across(unions: tuple[str, ...], joint: Table, scope: tuple[str, ...]) -> Factor:
-    """What a root says of the anchor's date, by whether the unions between them hold."""
-    others = tuple(name for name in scope if name not in unions)
-    weeks = joint.shape[-1]
-    sizes = (*(joint.shape[scope.index(name)] for name in others), weeks)
-    table = np.broadcast_to(
-        placed(scope, joint, (*unions, *others)), (*(2 for _ in unions), *sizes)
-    )
-    apart = _mean(table)
-    if not unions:
-        return Factor(others, apart)
-    found = np.broadcast_to(apart, table.shape).copy()
-    found[(1,) * len(unions)] = table[(1,) * len(unions)]
-    return Factor((*unions, *others), found)
-
-
-def _mean(logs: Table) -> Table:
-    """The logarithm of the mean weight over the weeks, as an axis of one."""
-    top = logs.max(axis=-1, keepdims=True)
-    firm = np.where(np.isneginf(top), 0.0, top)
-    with np.errstate(divide="ignore"):
-        found: Table = np.log(np.exp(logs - firm).mean(axis=-1, keepdims=True)) + firm
-    return found
-
-
 @dataclass(frozen=True, slots=True)
-class Inner:
-    """A root other than the anchor, over its own weeks, and what it says of the anchor's.
+class Readings:
+    """What there is to say on each of many terms, a row for each.
 
-    ``own`` are the tables that were summed for it.
+    ``chances`` has a column for each of ``names``, ``weeks`` one for each of the anchor's.
     """
 
-    first: RootFirst
-    own: tuple[Factor, ...]
-    weighing: Weighing
-    scope: tuple[str, ...]
-    factor: Factor
+    names: tuple[str, ...]
+    chances: Table
+    weeks: Table
+    log_totals: Table
 
-    @property
-    def unions(self) -> tuple[str, ...]:
-        """The unions between it and the anchor."""
-        return self.first.unions
+    @classmethod
+    def one_after_another(cls, given: Sequence[Readings]) -> Readings:
+        """The rows of readings of the same names as one."""
+        if len(given) == 1:
+            return given[0]
+        tables = zip(*((each.chances, each.weeks, each.log_totals) for each in given), strict=True)
+        return cls(given[0].names, *(np.concatenate(each) for each in tables))
 
-    def weights(
-        self, outside: Weighing, window: Window | None = None
-    ) -> tuple[tuple[str, ...], Table]:
-        """The chance of each state of what is shared and each week of this root's completion.
-
-        Args:
-            outside: everything but this root.
-            window: the weeks of the anchor that ``outside`` has, where those are not all.
-        """
-        names = (*self.unions, *(name for name in self.scope if name not in self.unions))
-        rest = outside.over(names)
-        own = placed(self.scope, self.weighing.over(self.scope), names)
-        weeks = own.shape[-1]
-        apart = _mean(rest) + log(rest.shape[-1] / weeks)
-        found = np.broadcast_to(apart, (*rest.shape[:-1], weeks)).copy()
-        if self.unions:
-            together = found[(1,) * len(self.unions)]
-            together[...] = -inf
-            at = slice(None) if window is None else slice(window.first, window.end)
-            together[..., at] = rest[(1,) * len(self.unions)]
-        return names, normalised(found + own)
+    def replace_rows(self, rows: Sequence[int], given: Readings) -> None:
+        """Some rows become those of other readings of the same names."""
+        order = [given.names.index(name) for name in self.names]
+        self.chances[rows] = given.chances[:, order]
+        self.weeks[rows], self.log_totals[rows] = given.weeks, given.log_totals
 
 
 @dataclass(slots=True)
@@ -233,7 +205,8 @@ class Whole:
     in_main: Mapping[Factor, Factor]
     held: Held = field(default_factory=dict)
     window: Window | None = None
-    _weights: dict[int, Shared] = field(init=False, default_factory=dict)
+    _known: dict[str, tuple[Table, Table]] = field(init=False, default_factory=dict)
+    _outside: dict[str, Weighing] = field(init=False, default_factory=dict)
 
     def log_total(self) -> float:
         """The logarithm of the weight of everything that is counted."""
@@ -241,20 +214,49 @@ class Whole:
 
     def weights(self) -> Table:
         """The chance of each of the anchor's weeks; nothing outside of the window."""
+        return self._over_all_weeks(self.main.weights())
+
+    def _over_all_weeks(self, weights: Table) -> Table:
         if self.window is None:
-            return self.main.weights()
-        found = np.zeros(self.joiner.weeks)
-        found[self.window.first : self.window.end] = self.main.weights()
+            return weights
+        found = np.zeros((*weights.shape[:-1], self.joiner.weeks))
+        found[..., self.window.first : self.window.end] = weights
         return found
 
     def chances(self, name: str) -> Table:
         """The chance of each value of a variable."""
-        inner = self._root_of(name)
-        if inner is None:
+        if self._root_of(name) is None:
             return self.main.chances(name)
-        by_week = self._weights_of(inner).by_week(self.inner[inner].weighing, name)
-        found: Table = by_week.sum(axis=-1)
+        found: Table = self.given_week(name) @ self.main.weights()
         return found
+
+    def given_week(self, name: str) -> Table:
+        """The chance of each value of a variable that is known, given the anchor's week.
+
+        Of length 1 along the weeks where it does not depend on them.
+        """
+        root = self._root_of(name)
+        if root is None:
+            return self.main.given(name)
+        given = root.weighing.given(name, root.scope)
+        states, own = self._known_of(root)
+        names, table = given_across(root.unions, root.scope, own, given, self._at)
+        joint = placed(root.shared, states, names) * table
+        others = tuple(i for i, each in enumerate(names) if each != VALUE)
+        found: Table = joint.sum(axis=others)
+        return found
+
+    def _known_of(self, root: Inner) -> tuple[Table, Table]:
+        """The chance of each state of what a root shares given the anchor's week.
+
+        And of each of the root's own weeks given that state, by its own tables.
+        """
+        name = root.first.root
+        if name not in self._known:
+            logs = self.main.over(root.shared)
+            states = shares_of(logs.reshape(-1, logs.shape[-1])).reshape(logs.shape)
+            self._known[name] = states, shares_by_week(root.logs)
+        return self._known[name]
 
     def chances_of(self, values: Mapping[str, int]) -> dict[str, float]:
         """The chance of one value of each of some variables, by name."""
@@ -264,36 +266,117 @@ class Whole:
                 found[name] = float(self.chances(name)[values[name]])
         return found
 
-    def known_jointly(self, names: tuple[str, ...]) -> Joint | None:
-        """The weights of the states of some variables and the weeks of their root.
+    def cut(self, changes: Mapping[Factor, Factor]) -> dict[Factor, Factor]:
+        """The changes over no more weeks than matter to them."""
+        rest = set(self.factors)
+        return {
+            old: self.joiner.seen(new, self.window, is_kept=False) if old in rest else new
+            for old, new in changes.items()
+        }
 
-        None where it takes more than looking them up.
+    def on_turns(
+        self, changes: Sequence[Mapping[Factor, Factor]], values: Mapping[str, int]
+    ) -> Readings:
+        """What there is to say with some tables in the place of others, turn by turn.
+
+        Args:
+            changes: for each turn the new tables by the old ones, as :meth:`cut` gives them.
+            values: for variables by name, the value whose chance is asked for.
         """
-        if all(self.main.knows(name) for name in names):
-            return Joint(names, self.main.over(names), self.window)
-        at = self._root_of(names[0])
-        if at is None:
-            return None
-        root, shared = self.inner[at].weighing, self._weights_of(at)
-        own = tuple(name for name in names if name not in shared.names)
-        if not all(root.knows(name) for name in own):
-            return None
-        return shared.with_own(root, own, self.log_total())
+        now = [dict(changed) for changed in changes]
+        roots = [self._root_on_turns(root, now) for root in self.inner]
+        turns = Turns(
+            self.main,
+            [
+                {self.joiner.seen(old, self.window): new for old, new in changed.items()}
+                for changed in now
+            ],
+            values,
+        )
+        known, chances = turns.chances()
+        names, columns = list(known), [*chances.T]
+        for at, root in enumerate(self.inner):
+            own = [name for name in values if self._root_of(name) is root]
+            if own:
+                names += own
+                columns += self._chances_on_turns(root, (turns, *roots[at]), own, values)
+        for name in values:
+            if name not in names:
+                names.append(name)
+                columns.append(np.full(len(changes), 1 / self.joiner.sizes[name]))
+        found = np.stack(columns, axis=1) if columns else np.zeros((len(changes), 0))
+        weeks = self._over_all_weeks(turns.weights())
+        return Readings(tuple(names), found, weeks, turns.log_totals())
 
-    def _root_of(self, name: str) -> int | None:
-        """Which of the other roots alone speaks of a variable."""
+    def _root_on_turns(
+        self, root: Inner, changes: Sequence[dict[Factor, Factor]]
+    ) -> tuple[list[int], Turns, Table]:
+        """The turns that touch a root, its own sums on them, and these by the state of its scope.
+
+        What it says of the anchor's date on them is added to the ``changes``.
+        """
+        at = [t for t, changed in enumerate(changes) if not changed.keys().isdisjoint(root.own)]
+        turns = Turns(root.weighing, [changes[t] for t in at])
+        logs = turns.over(root.scope)
+        if at:
+            factor = said_across(root.unions, logs, (*root.scope, TURN))
+            is_in_main = root.factor in self.factors
+            for i, turn in enumerate(at):
+                new = Factor(root.factor.variables, factor.table[..., i, :])
+                seen = self.joiner.seen(new, self.window, is_kept=False) if is_in_main else new
+                changes[turn][root.factor] = seen
+        return at, turns, logs
+
+    def _chances_on_turns(
+        self,
+        root: Inner,
+        sums: tuple[Turns, list[int], Turns, Table],
+        own: Sequence[str],
+        values: Mapping[str, int],
+    ) -> list[Table]:
+        """For each of a root's own choices, the chance of one value on each turn."""
+        turns, at, inner, logs = sums
+        joint = turns.over(root.shared)
+        others = tuple(i for i in range(joint.ndim) if i != joint.ndim - 2)
+        joint = joint - np.maximum(joint.max(axis=others, keepdims=True), LEAST_LOG)
+        np.exp(joint, out=joint)
+        joint /= np.maximum(joint.sum(axis=others, keepdims=True), LEAST_SHARE)
+        own_weeks, on_turns = self._known_of(root)[1], shares_by_week(logs)
+        scope, found = (*root.scope, TURN), list[Table]()
+        for name in own:
+            one = slice(values[name], values[name] + 1)
+            usual = root.weighing.given(name, root.scope)[one]
+            names, table = given_across(root.unions, root.scope, own_weeks, usual, self._at)
+            axis = names.index(VALUE)
+            given = np.broadcast_to(table.squeeze(axis)[..., None, :], joint.shape)
+            if at:
+                given = given.copy()
+                now = inner.given(name, root.scope, one)
+                table = given_across(root.unions, scope, on_turns, now, self._at)[1]
+                given[..., at, :] = table.squeeze(axis)
+            found.append(np.einsum("stw,stw->t", _by_turn(joint), _by_turn(given)))
+        return found
+
+    @property
+    def _at(self) -> slice:
+        """The anchor's weeks that are summed over."""
+        return slice(None) if self.window is None else slice(self.window.first, self.window.end)
+
+    def _root_of(self, name: str) -> Inner | None:
+        """The one of the other roots that alone speaks of a variable."""
         if self.main.knows(name):
             return None
-        return next((i for i, root in enumerate(self.inner) if root.weighing.knows(name)), None)
+        return next((root for root in self.inner if root.weighing.knows(name)), None)
 
     def outside(self, root: Inner) -> Weighing:
         """Everything but one of the other roots."""
-        nothing = self.joiner.saying_nothing(root.factor.variables)
-        return self.main.replacing({self.in_main[root.factor]: nothing})
+        name = root.first.root
+        if name not in self._outside:
+            nothing = self.joiner.saying_nothing(root.factor.variables)
+            self._outside[name] = self.main.replacing({self.in_main[root.factor]: nothing})
+        return self._outside[name]
 
-    def _weights_of(self, inner: int) -> Shared:
-        if inner not in self._weights:
-            root = self.inner[inner]
-            outside = self.outside(root)
-            self._weights[inner] = Shared.of(*root.weights(outside, self.window))
-        return self._weights[inner]
+
+def _by_turn(table: Table) -> Table:
+    """Flattened states, turns and weeks."""
+    return table.reshape(prod(table.shape[:-2]), *table.shape[-2:])

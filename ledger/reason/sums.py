@@ -30,7 +30,6 @@ from ledger.reason.factors import (
     normalised,
     placed,
     refuse_beyond,
-    shares_of,
 )
 from ledger.reason.groups import Cut, Group
 
@@ -68,8 +67,8 @@ class Weighing:
         self._memo: Memo = {} if memo is None else memo
         given = tuple(factors)
         parts = _apart(tuple(factor.variables for factor in given))
-        self._groups = [self._group(tuple(given[i] for i in members)) for members in parts]
-        self._at = {name: i for i, group in enumerate(self._groups) for name in group.names}
+        self.groups = [self._group(tuple(given[i] for i in members)) for members in parts]
+        self.at = {name: i for i, group in enumerate(self.groups) for name in group.names}
         self._usual: Weighing | None = None
         self._changed: tuple[int, ...] = ()
         self._total: Table | None = None
@@ -90,12 +89,12 @@ class Weighing:
             is_kept: whether what is summed of the new ones is remembered.
         """
         found = Weighing(self.sizes, (), self.steps, self._memo)
-        found._groups, found._at = list(self._groups), self._at
+        found.groups, found.at = list(self.groups), self.at
         changed: list[int] = []
-        for i, group in enumerate(self._groups):
+        for i, group in enumerate(self.groups):
             if any(factor in changes for factor in group.factors):
                 own = tuple(changes.get(factor, factor) for factor in group.factors)
-                found._groups[i] = (
+                found.groups[i] = (
                     self._group(own) if is_kept else Group(own, self.sizes, self.steps)
                 )
                 changed.append(i)
@@ -105,11 +104,11 @@ class Weighing:
     def within(self, first: int, end: int, seen: Callable[[Factor], Factor]) -> Weighing:
         """The same over some of the steps, ``seen`` giving each factor over those; none is summed."""
         found = Weighing(self.sizes, (), end - first, self._memo)
-        found._at = self._at
-        for group in self._groups:
+        found.at = self.at
+        for group in self.groups:
             factors = tuple(seen(factor) for factor in group.factors)
             cut = group.within(factors, first, end)
-            found._groups.append(self._memo.setdefault(frozenset(factors), cut))
+            found.groups.append(self._memo.setdefault(frozenset(factors), cut))
         return found
 
     def over(self, scope: Sequence[str], held: Held | None = None) -> Table:
@@ -129,11 +128,11 @@ class Weighing:
         if not scope:
             return self._over_all()
         refuse_beyond(scope, prod(self.sizes[name] for name in scope) * self.steps)
-        within = {self._at[name] for name in scope if name in self._at}
+        within = {self.at[name] for name in scope if name in self.at}
         total = np.zeros((*(self.sizes[name] for name in scope), self.steps))
         total += self.without(within)
         for i in sorted(within):
-            group = self._groups[i]
+            group = self.groups[i]
             kept = tuple(name for name in scope if name in group.names)
             total += placed(kept, group.summed(kept), scope)
         return total
@@ -143,7 +142,7 @@ class Weighing:
             self._total = self._from_usual()
         if self._total is None:
             self._total = np.zeros(self.steps)
-            for group in self._groups:
+            for group in self.groups:
                 self._total += group.summed()
         return self._total
 
@@ -152,27 +151,27 @@ class Weighing:
         if self._usual is None:
             return None
         left = self._usual.without(set(self._changed))
-        return reduce(np.add, (self._groups[i].summed() for i in self._changed), left)
+        return reduce(np.add, (self.groups[i].summed() for i in self._changed), left)
 
     def without(self, places: set[int]) -> Table:
         """The total of all groups but those."""
         total = self._over_all()
-        sums = [self._groups[i].summed() for i in sorted(places)]
+        sums = [self.groups[i].summed() for i in sorted(places)]
         if all(np.isfinite(each).all() for each in sums):
             return reduce(np.subtract, sums, total)
-        others = (each.summed() for i, each in enumerate(self._groups) if i not in places)
+        others = (each.summed() for i, each in enumerate(self.groups) if i not in places)
         return reduce(np.add, others, np.zeros(self.steps))
 
     def _cut_to(self, held: Held) -> Weighing:
         """The same with only some values of some variables."""
         values = {name: tuple(held[name]) for name in sorted(held)}
         sizes = {**self.sizes, **{name: len(each) for name, each in values.items()}}
-        cut = [cut_to(factor, values) for group in self._groups for factor in group.factors]
+        cut = [cut_to(factor, values) for group in self.groups for factor in group.factors]
         return Weighing(sizes, cut, self.steps)
 
     def knows(self, name: str) -> bool:
         """Whether any factor speaks of the variable."""
-        return name in self._at
+        return name in self.at
 
     def weights(self) -> Table:
         """The share of each step of the date in the whole; all zeros where nothing is possible."""
@@ -188,8 +187,8 @@ class Weighing:
         """
         if not held:
             return log_sum(self.over(()))
-        places = {self._at[name] for name in held if name in self._at}
-        sums = (self._groups[i].summed_held(held) for i in sorted(places))
+        places = {self.at[name] for name in held if name in self.at}
+        sums = (self.groups[i].summed_held(held) for i in sorted(places))
         return log_sum(reduce(np.add, sums, self.without(places)))
 
     def given(self, name: str, scope: tuple[str, ...] = ()) -> Table:
@@ -198,17 +197,9 @@ class Weighing:
         One axis for the variable and one for each of the scope, in order, the date last; of length
         1 where the chance does not depend on it.
         """
-        group = self._groups[self._at[name]]
+        group = self.groups[self.at[name]]
         kept = tuple(each for each in scope if each in group.names)
         return placed((name, *kept), group.given(name, kept), (name, *scope))
-
-    def given_jointly(self, names: tuple[str, ...], scope: tuple[str, ...]) -> Table:
-        """The chance of each state of variables that are known, given a scope and the step.
-
-        One axis for each of the variables and of the scope, in order, the date last.
-        """
-        logs = self.over((*names, *scope))
-        return shares_of(logs.reshape(-1, *logs.shape[len(names) :])).reshape(logs.shape)
 
     def chances(self, name: str) -> Table:
         """The share of each value of the variable in the whole.
@@ -216,27 +207,16 @@ class Weighing:
         Raises:
             TooTangled: a table would be too large.
         """
-        if name not in self._at:
+        if name not in self.at:
             return np.full(self.sizes[name], 1 / self.sizes[name])
-        return self._shares(self._groups[self._at[name]].given(name))
-
-    def _shares(self, given: Table) -> Table:
-        """Chances given the step, a row for each, summed over the steps."""
-        weights = self.weights()
+        given, weights = self.groups[self.at[name]].given(name), self.weights()
         found: Table = given[:, 0] * weights.sum() if given.shape[-1] == 1 else given @ weights
         return found
 
     def chances_of(self, values: Mapping[str, int]) -> dict[str, float]:
         """The share of one value of each variable that is known, by name."""
-        usual = self._usual or self
-        names, rows = usual.rows_of(values)
-        found = dict(zip(names, (rows @ self.weights()).tolist(), strict=True))
-        for i in self._changed:
-            own = _cut_of(self._groups[i], values)
-            if own:
-                shares = self._shares(self._groups[i].rows(own)).tolist()
-                found.update(zip((name for name, _ in own), shares, strict=True))
-        return found
+        names, rows = self.rows_of(values)
+        return dict(zip(names, (rows @ self.weights()).tolist(), strict=True))
 
     def rows_of(self, values: Mapping[str, int]) -> tuple[tuple[str, ...], Table]:
         """The chance of one value of each variable that is known, given the step."""
@@ -244,39 +224,13 @@ class Weighing:
         if key not in self._rows:
             names: list[str] = []
             rows = [np.zeros((0, self.steps))]
-            for group in self._groups:
+            for group in self.groups:
                 own = _cut_of(group, values)
                 if own:
                     names += [name for name, _ in own]
                     rows.append(np.broadcast_to(group.rows(own), (len(own), self.steps)))
             self._rows[key] = (tuple(names), np.concatenate(rows))
         return self._rows[key]
-
-    def expected(self, name: str, scope: tuple[str, ...], weights: Table) -> Table:
-        """The share of each value of the variable, under other weights of a scope and the date.
-
-        Args:
-            name: the variable.
-            scope: variables, in the order of the axes of ``weights``; not ``name``.
-            weights: the share of each state of the scope and each step.
-        """
-        found: Table = self.expected_by_week(name, scope, weights).sum(axis=-1)
-        return found
-
-    def expected_by_week(
-        self, name: str, scope: tuple[str, ...], weights: Table, first: int = 0
-    ) -> Table:
-        """The same for each step, the weights being those of steps from the ``first`` on."""
-        group = self._groups[self._at[name]]
-        kept = tuple(each for each in scope if each in group.names)
-        others = tuple(i for i, each in enumerate(scope) if each not in group.names)
-        shares: Table = weights.sum(axis=others) if others else weights
-        given = group.given(name, kept)
-        if given.shape[-1] > 1:
-            given = given[..., first : first + shares.shape[-1]]
-        joint = given * shares
-        found: Table = joint.sum(axis=tuple(range(1, joint.ndim - 1)))
-        return found
 
 
 def _cut_of(group: Group, values: Mapping[str, int]) -> Cut:

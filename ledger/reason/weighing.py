@@ -12,7 +12,7 @@ elimination with the date axis carried along (:mod:`ledger.reason.factors`), roo
 anchor each over its own weeks (:mod:`ledger.reason.roots`).
 
 Cost: linear in the evidence and in the axis, but for what ties pieces together. On other terms
-only what they touch is built and summed again.
+only what they touch is built and summed again, for many of them at once.
 
 What it does not do: sample, or weigh what nobody has put a chance to.
 """
@@ -29,17 +29,18 @@ from ledger.knowledge.marks import MarkReading
 from ledger.reason.draft import Draft
 from ledger.reason.evidence import Evidence, Piece, Terms, gathering
 from ledger.reason.factors import LEAST_LOG, Factor, Held, Table
-from ledger.reason.likelihoods import log_odds
 from ledger.reason.network import Supposition
 from ledger.reason.part_evidence import gather_parts
 from ledger.reason.plans import ANYWHERE, Spoken
 from ledger.reason.priors import Fitment
-from ledger.reason.roots import Joiner, Whole
+from ledger.reason.roots import Joiner, Readings, Whole
 from ledger.reason.sums import Memo
 from ledger.reason.told_evidence import LATER_EVENTS, Chain, gather_told, tellings
-from ledger.reason.windows import Joint, Window
+from ledger.reason.windows import Window
 
 CHAIN = "dispatch and sale"
+# New tables of so many cells together are weighed at once.
+CELLS_AT_ONCE = 1 << 22
 
 
 @dataclass(slots=True)
@@ -114,20 +115,21 @@ class Scales:
         factors, usual = outcome.factors, self._usual_sums()
         if len(factors) != len(self.base):
             return self.joined(factors)
-        changes = {
-            before: factor
-            for before, factor in zip(self.base.values(), factors.values(), strict=True)
-            if before is not factor
-        }
+        changes = outcome.changes_of(self.base)
         if not changes and not held:
             return usual
         # Starting values are moved once, lines are left out alone and together with others.
         is_kept = not outcome.terms.moved
         found = self.joiner.replaced(usual, changes, held, is_kept=is_kept)
         window = usual.window
-        if window is None or window.is_enough(found.log_total(), self._excess(changes)):
+        if window is None or window.is_enough(found.log_total(), self.excess(changes)):
             return found
         return self.joiner.replaced(self._sums[0], changes, held, is_kept=is_kept)
+
+    def over_all_weeks(self, outcome: Outcome) -> Whole:
+        """The same over all weeks, where nothing is held."""
+        self._usual_sums()
+        return self.joiner.replaced(self._sums[0], outcome.changes_of(self.base))
 
     def _usual_sums(self) -> Whole:
         """The sums on the usual terms, over the window where there is one."""
@@ -138,7 +140,7 @@ class Scales:
         return self._sums[1]
 
     @staticmethod
-    def _excess(changes: Mapping[Factor, Factor]) -> float:
+    def excess(changes: Mapping[Factor, Factor]) -> float:
         """The greatest logarithm by which any state can weigh more than on the usual terms."""
         excess = 0.0
         for usual, factor in changes.items():
@@ -215,37 +217,66 @@ class Outcome:
             self._whole = self.scales.whole(self)
         return self._whole
 
-    def chances_moved(self, name: str, value: str, ends: Sequence[float]) -> list[Table]:
-        """The chances of a variable with a starting value at each of the ends of its range.
+    def on_each(self, turns: Iterable[Terms], values: Mapping[str, int]) -> Readings:
+        """The weeks, and the chance of one value of some variables, on each of many other terms.
 
-        Nothing need be summed anew for tables of variables that are known jointly with this one:
-        the weight of each state and week changes just as those tables do (Bayes's rule).
+        Args:
+            turns: what is to be otherwise than in this outcome, turn by turn.
+            values: for variables by name, the value whose chance is asked for.
         """
-        pieces = self.scales.asking(value)
-        scope = tuple(dict.fromkeys((name, *(v for piece in pieces for v in piece.variables))))
-        known = self._joined().known_jointly(scope)
-        return [
-            self.scales.on(self._with(value, end), self.held).chances(name)
-            if known is None or (chances := self._changed(known, pieces, value, end)) is None
-            else chances
-            for end in ends
-        ]
+        whole, found = self._joined(), list[Readings]()
+        some: list[tuple[Terms, dict[Factor, Factor], float]] = []
+        cells = 0
+        for each in turns:
+            now = self.scales.on(self._with(each), self.held)
+            gained = (
+                0.0
+                if whole.window is None
+                else self.scales.excess(now.changes_of(self.scales.base))
+            )
+            changes = whole.cut(now.changes_of(self.factors))
+            some.append((now.terms, changes, gained))
+            cells += sum(factor.table.size for factor in changes.values())
+            if cells > CELLS_AT_ONCE:
+                found.append(self._on_some(some, values))
+                some, cells = [], 0
+        if some or not found:
+            found.append(self._on_some(some, values))
+        return Readings.one_after_another(found)
 
-    def _changed(
-        self, known: Joint, pieces: Sequence[Piece], value: str, end: float
-    ) -> Table | None:
-        """The chances of the first of what is known jointly, with a starting value moved."""
-        if len(pieces) == 1 and pieces[0].is_of_odds:
-            before = self.terms.moved.get(value, self.scales.evidence.values[value].middle)
-            moved = log_odds(end) - log_odds(before)
-            return known.with_odds(self.factors[pieces[0].name], moved)
-        terms = self._with(value, end)
-        return known.with_tables(
-            (self.factors[piece.name], piece.factor(terms)) for piece in pieces
+    def _on_some(
+        self, turns: Sequence[tuple[Terms, dict[Factor, Factor], float]], values: Mapping[str, int]
+    ) -> Readings:
+        """The same for the changes of so many terms, each with the most that a state can gain."""
+        whole = self._joined()
+        found = whole.on_turns([changes for _, changes, _ in turns], values)
+        if whole.window is None:
+            return found
+        beyond = [
+            i
+            for i, (_, _, gained) in enumerate(turns)
+            if not whole.window.is_enough(float(found.log_totals[i]), gained)
+        ]
+        if beyond:
+            others = (self.scales.on(turns[i][0], self.held) for i in beyond)
+            changes = [each.changes_of(self.factors) for each in others]
+            anew = self.scales.over_all_weeks(self).on_turns(changes, values)
+            found.replace_rows(beyond, anew)
+        return found
+
+    def _with(self, more: Terms) -> Terms:
+        now = self.terms
+        return Terms(
+            {**now.moved, **more.moved}, now.without | more.without, {**now.taken, **more.taken}
         )
 
-    def _with(self, value: str, end: float) -> Terms:
-        return Terms({**self.terms.moved, value: end}, self.terms.without, self.terms.taken)
+    def changes_of(self, usual: Mapping[str, Factor]) -> dict[Factor, Factor]:
+        """The tables that are not as usual, by those in whose place they stand."""
+        return {
+            before: factor
+            for before, factor in zip(usual.values(), self.factors.values(), strict=True)
+            if before is not factor
+        }
 
     def weeks(self) -> Table:
         """The chance of each week of completion; all zeros where nothing explains the evidence."""

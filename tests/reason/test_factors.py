@@ -132,31 +132,6 @@ def test_the_total_is_that_of_the_full_table(problem):
         assert found == pytest.approx(log(total), rel=CLOSE, abs=1e-11)
 
 
-@settings(max_examples=80)
-@given(problem=problems(), seed=st.integers(0, 2**32 - 1), data=st.data())
-def test_under_other_weights_a_variable_has_the_chances_of_the_full_table(problem, seed, data):
-    sizes, weights, steps = problem
-    spoken = sorted({name for scope, _ in weights for name in scope})
-    if not spoken:
-        return
-    names, table = full_table(*problem)
-    name = data.draw(st.sampled_from(spoken))
-    others = [each for each in names if each != name]
-    scope = tuple(data.draw(st.permutations(others))[: data.draw(st.integers(0, 2))])
-    shares = np.random.default_rng(seed).uniform(size=(*(sizes[n] for n in scope), steps))
-    shares /= shares.sum()
-    joint = summed(table, names, (name, *scope))
-    # What ties the name to the scope within its own group; other groups are apart given the date.
-    given_state = joint.sum(axis=0)
-    with np.errstate(invalid="ignore"):
-        chance = np.where(given_state > 0, joint / given_state, np.nan)
-    if np.isnan(chance).any():
-        return
-    expected = (chance * shares).reshape(sizes[name], -1).sum(axis=1)
-    found = weighing_of(*problem).expected(name, scope, shares)
-    np.testing.assert_allclose(found, expected, rtol=1e-10, atol=CLOSE)
-
-
 @settings(max_examples=60)
 @given(problem=problems(), data=st.data())
 def test_what_was_summed_before_is_not_mistaken_for_something_else(problem, data):

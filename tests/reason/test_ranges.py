@@ -9,14 +9,30 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from ledger.reason import weighing
 from ledger.reason.derive import derive
 from ledger.reason.evidence import Terms
 from ledger.reason.factors import Factor
 from ledger.reason.priors import fitments, suppositions
-from ledger.reason.ranges import CLOSE_WEEKS, holding, moved, read_off, region
+from ledger.reason.ranges import (
+    CLOSE_WEEKS,
+    ends_of,
+    holding,
+    movable,
+    moved,
+    read_each,
+    read_off,
+    region,
+)
 from ledger.reason.sums import Weighing
 from ledger.reason.weighing import scales_of
 from ledger.reason.windows import Window
+
+
+def all_moved(scales):
+    values = movable(scales)
+    return tuple(moved(values, read_each(scales, ends_of(values))))
+
 
 weights = st.lists(st.floats(0, 1), min_size=1, max_size=60).filter(lambda each: sum(each) > 0.1)
 
@@ -68,11 +84,11 @@ def test_moving_a_value_and_back_changes_nothing(scales):
 
 
 def test_a_value_is_moved_only_where_something_rests_on_it(scales):
-    turned = {turn.value.id for turn in moved(scales)}
+    turned = {turn.value.id for turn in all_moved(scales)}
     assert turned
     asked = set().union(*scales.asked.values())
     assert turned <= asked
-    for turn in moved(scales):
+    for turn in all_moved(scales):
         assert turn.at_low.holding != turn.at_high.holding or not np.allclose(
             turn.at_low.weeks, turn.at_high.weeks, atol=0
         )
@@ -86,7 +102,7 @@ def test_a_supposition_moves_in_odds_as_its_own_prior_does(scales):
 
     usual = read_off(scales, scales.on())
     tried = 0
-    for turn in moved(scales):
+    for turn in all_moved(scales):
         variable = turn.value.id.removeprefix("prior of ")
         if variable not in usual.holding or variable.startswith("first-fitted:"):
             continue
@@ -100,7 +116,7 @@ def test_a_supposition_moves_in_odds_as_its_own_prior_does(scales):
 def test_a_part_is_likelier_the_first_the_likelier_practice_thinks_it(scales):
     """Not to the same odds: how often such parts are the first also depends on the age."""
     tried = 0
-    for turn in moved(scales):
+    for turn in all_moved(scales):
         variable = f"way:{turn.value.id.removeprefix('prior of first-fitted:')}"
         if variable in turn.at_low.holding:
             tried += 1
@@ -130,16 +146,55 @@ def test_weeks_that_are_left_out_and_sums_that_are_kept_move_no_chance(scales):
         assert outcome.log_total() == pytest.approx(whole.main.log_total(), abs=1e-9)
 
 
-def test_chances_by_the_rule_of_bayes_are_those_of_weighing_anew(scales):
-    usual = scales.on()
-    for event in scales.evidence.events:
-        name, value = f"way:{event}", scales.evidence.values.get(f"prior of first-fitted:{event}")
-        if value is None or name not in scales.evidence.sizes:
-            continue
-        ends = (value.low, value.high)
-        for end, found in zip(ends, usual.chances_moved(name, value.id, ends), strict=True):
-            anew = scales.joined(scales.on(Terms(moved={value.id: end})).factors)
-            np.testing.assert_allclose(found, anew.chances(name), rtol=0, atol=1e-10)
+def test_all_terms_at_once_give_the_chances_of_each_weighed_anew(scales):
+    turns = tuple(terms_of(scales))
+    for terms, found in zip(turns, read_each(scales, turns), strict=True):
+        whole = scales.joined(scales.on(terms).factors)
+        np.testing.assert_allclose(found.weeks, whole.main.weights(), rtol=0, atol=1e-10)
+        assert found.holding.keys() == scales.evidence.sizes.keys()
+        for name, chance in found.holding.items():
+            assert chance == pytest.approx(whole.chances(name)[holding(name)], abs=1e-10)
+
+
+def test_so_many_terms_that_they_are_taken_in_several_lots_change_nothing(scales, monkeypatch):
+    turns = tuple(terms_of(scales))
+    together = read_each(scales, turns)
+    monkeypatch.setattr(weighing, "CELLS_AT_ONCE", 1)
+    monkeypatch.setattr("ledger.reason.turns.CELLS_AT_ONCE", 1)
+    for one, other in zip(together, read_each(scales, turns), strict=True):
+        np.testing.assert_allclose(one.weeks, other.weeks, rtol=0, atol=1e-12)
+        assert one.holding == pytest.approx(other.holding, abs=1e-12)
+
+
+def test_of_no_other_terms_there_is_nothing_to_say(scales):
+    found = scales.on().on_each([], dict.fromkeys(scales.evidence.sizes, 0))
+    assert found.chances.shape == (0, len(scales.evidence.sizes))
+    assert not len(found.weeks)
+
+
+def test_terms_beyond_what_the_weeks_taken_can_tell_are_weighed_over_all(scales, monkeypatch):
+    turns = tuple(terms_of(scales))
+    together = read_each(scales, turns)
+    monkeypatch.setattr(Window, "is_enough", lambda *_: False)
+    for one, other in zip(together, read_each(scales, turns), strict=True):
+        np.testing.assert_allclose(one.weeks, other.weeks, rtol=0, atol=1e-10)
+        assert one.holding == pytest.approx(other.holding, abs=1e-10)
+
+
+def test_on_other_terms_with_a_choice_held_more_terms_are_those_together(scales):
+    line = min(line for piece in scales.evidence.pieces for line in piece.lines)
+    names = [name for name in sorted(scales.evidence.sizes) if not name.startswith("way:")]
+    held = {names[0]: (1,)}
+    values = {name: holding(name) for name in scales.evidence.sizes}
+    turns = [each for each in terms_of(scales) if not each.without][:20]
+    outcome = scales.on(Terms(without=frozenset({line})), held)
+    found = outcome.on_each(turns, values)
+    for i, terms in enumerate(turns):
+        both = Terms(moved=terms.moved, without=frozenset({line}))
+        anew = scales.joined(scales.on(both, held).factors)
+        np.testing.assert_allclose(found.weeks[i], anew.weights(), rtol=0, atol=1e-10)
+        for name, chance in zip(found.names, found.chances[i], strict=True):
+            assert chance == pytest.approx(anew.chances(name)[values[name]], abs=1e-10)
 
 
 def test_weeks_that_could_gain_more_than_can_be_told_are_never_left_out():

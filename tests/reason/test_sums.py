@@ -114,22 +114,3 @@ def test_what_is_held_counts_just_those_values(problem, data):
     expected = log_sum(np.array([joint[state] for state in product(*kept)]))
     found = weighing.log_total(held)
     assert found == (expected if expected == -inf else pytest.approx(expected, abs=1e-10))
-
-
-@settings(max_examples=60)
-@given(problem=problems(), data=st.data())
-def test_chances_of_several_given_others_are_those_of_the_joint_weights(problem, data):
-    sizes, factors, steps, _, _ = problem
-    weighing = Weighing(sizes, factors, steps)
-    spoken = [name for name in sizes if weighing.knows(name)]
-    if not spoken:
-        return
-    order = data.draw(st.permutations(spoken))
-    count = data.draw(st.integers(1, len(order)))
-    names, scope = tuple(order[:count]), tuple(order[count:])
-    weights = np.exp(weighing.over((*names, *scope)))
-    sums = weights.sum(axis=tuple(range(count)))
-    with np.errstate(invalid="ignore"):
-        expected = np.where(sums > 0, weights / np.where(sums > 0, sums, 1), 0.0)
-    found = weighing.given_jointly(names, scope)
-    np.testing.assert_allclose(found, expected, rtol=1e-9, atol=CLOSE)
