@@ -33,25 +33,24 @@ FLOORS: tuple[str, ...] = (
     (
         "findings holdings basis.copper basis.date_patterns basis.frets basis.limits "
         "basis.yamltext bench.form_drafts commands.paragraphs knowledge.readings "
-        "publish.challenge_contexts publish.dossier_files publish.guard publish.percentages "
-        "publish.questions publish.rendering publish.searching publish.support_contexts "
-        "publish.svg publish.tables publish.time_scale reason.domains reason.groups "
-        "reason.information reason.likelihoods reason.network record.connections record.entries "
-        "record.exhibits"
+        "publish.challenge_contexts publish.dossier_files publish.percentages publish.questions "
+        "publish.rendering publish.searching publish.support_contexts publish.svg "
+        "publish.tables publish.time_scale reason.domains reason.groups reason.information "
+        "reason.likelihoods reason.network record.connections record.entries record.exhibits"
     ),
     (
-        "dossier basis.edtf basis.modelfaults basis.quantities bench.form_door bench.tables "
-        "exchange.dates_rdf exchange.ontology publish.answers publish.chain_drawing "
-        "publish.chance_contexts publish.chance_drawing publish.chance_rows "
-        "publish.dossier_contexts publish.evidence publish.originality publish.part_drawing "
-        "publish.placing publish.register_answers publish.time_rows reason.explain reason.given "
+        "dossier basis.edtf basis.modelfaults basis.quantities bench.tables exchange.dates_rdf "
+        "exchange.ontology publish.answers publish.chain_drawing publish.chance_contexts "
+        "publish.chance_drawing publish.chance_rows publish.dossier_contexts publish.evidence "
+        "publish.guard publish.originality publish.part_drawing publish.placing "
+        "publish.register_answers publish.time_rows reason.explain reason.given "
         "reason.stretches reason.sums reason.sweeps record.chain"
     ),
     (
-        "lines basis.circuits bench.form_dates exchange.chances_rdf exchange.checking "
-        "exchange.provenance publish.challenge_rows publish.doubt_sections publish.naming "
-        "publish.passage_rows publish.time_drawing reason.other_roots reason.tighten "
-        "reason.turns reason.windows record.migrations"
+        "lines basis.circuits bench.form_dates bench.form_door exchange.chances_rdf "
+        "exchange.checking exchange.provenance publish.challenge_rows publish.doubt_sections "
+        "publish.naming publish.passage_rows publish.time_drawing reason.other_roots "
+        "reason.tighten reason.turns reason.windows record.migrations"
     ),
     (
         "challenges masks searches basis.electrical bench.steps exchange.alternatives "
@@ -64,10 +63,10 @@ FLOORS: tuple[str, ...] = (
     ),
     (
         "rows bench.columns bench.sheet_writer bench.treatments publish.bound_drawing "
-        "publish.question_views publish.timeline_drawing reason.hitting record.links"
+        "publish.question_pages publish.timeline_drawing reason.hitting record.links"
     ),
     (
-        "marking bench.form_kinds publish.dossier_lines publish.drawings "
+        "marking bench.form_kinds publish.dossier_lines publish.drawings publish.question_views "
         "publish.reference_views reason.independence"
     ),
     "references publish.dossier_drawings publish.instrument_sections reason.reconcile",

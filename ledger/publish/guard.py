@@ -15,6 +15,7 @@ from typing import Any, Final
 from urllib.parse import parse_qsl, unquote
 
 from ledger.publish.csv_cells import inert_csv
+from ledger.publish.tables import DATABASE
 
 Scope = MutableMapping[str, Any]
 Message = MutableMapping[str, Any]
@@ -107,9 +108,11 @@ def _is_too_long(scope: Scope) -> bool:
 def _asks_what_is_closed(scope: Scope) -> bool:
     query: bytes = scope.get("query_string") or b""
     asked = parse_qsl(query.decode("latin-1"), keep_blank_values=True)
-    # No name or value here holds a NUL, and the database takes no question that does.
-    return "\0" in scope["path"] or any(
-        name in _CLOSED_PARAMETERS or "\0" in name or "\0" in value for name, value in asked
+    # The server puts what is asked of a table into its SQL, which takes no NUL.
+    is_of_table = scope["path"].startswith(f"/{DATABASE}")
+    return any(
+        name in _CLOSED_PARAMETERS or (is_of_table and "\0" in name + value)
+        for name, value in asked
     )
 
 

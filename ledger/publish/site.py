@@ -25,6 +25,7 @@ from datasette.plugins import pm  # type: ignore[import-untyped]  # ships no typ
 from ledger.errors import PublicationError
 from ledger.holdings import query_files, schema_file
 from ledger.publish import plugin
+from ledger.publish.drawn_pages import ALL_INVENTED_SQL
 from ledger.publish.guard import LOOPBACK_HOSTS
 from ledger.publish.placing import DATABASE_FILE, SETTINGS_FILE
 from ledger.publish.plugin import STATIC, Site
@@ -161,8 +162,8 @@ def _is_all_invented(file: Path) -> bool:
     with contextlib.closing(
         sqlite3.connect(f"{file.resolve().as_uri()}?immutable=1", uri=True)
     ) as db:
-        counts = db.execute("SELECT count(*), sum(invented = 'yes') FROM instrument").fetchone()
-    return bool(counts[0]) and counts[0] == counts[1]
+        (is_invented,) = db.execute(ALL_INVENTED_SQL).fetchone()
+    return bool(is_invented)
 
 
 def _metadata(tables: Sequence[Table], questions: Sequence[Question]) -> dict[str, Any]:

@@ -43,6 +43,7 @@ from ledger.publish.placing import (
     refuse_foreign,
     write_seal,
 )
+from ledger.publish.question_pages import MOST_ANSWERED
 from ledger.publish.register_answers import without_answers
 from ledger.publish.report_rows import Row, exhibit_captions, rows_of
 from ledger.publish.searching import KINDS
@@ -67,7 +68,7 @@ SETTINGS: Mapping[str, object] = {
     "default_page_size": 50,
     "facet_time_limit_ms": 200,
     "max_csv_mb": 5,
-    "max_returned_rows": 500,
+    "max_returned_rows": MOST_ANSWERED,
     "sql_time_limit_ms": 1000,
     "suggest_facets": False,
     "template_debug": False,

@@ -87,8 +87,7 @@ def element(name: str, content: str = "", /, **attributes: str | float) -> str:
     '<line x1="0" y1="2.5" stroke-width="1" class="grid"/>'
     """
     told = "".join(
-        f' {_attribute(key)}="'
-        f'{escaped(value) if isinstance(value, str) else number(value)}"'
+        f' {_attribute(key)}="{escaped(value) if isinstance(value, str) else number(value)}"'
         for key, value in attributes.items()
     )
     return f"<{name}{told}>{content}</{name}>" if content else f"<{name}{told}/>"

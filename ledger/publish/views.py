@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
+from operator import attrgetter
 from pathlib import Path
 from typing import Any, Final
 from urllib.parse import unquote
 
 from datasette.app import Datasette  # type: ignore[import-untyped]  # ships no types
 from datasette.utils.asgi import (  # type: ignore[import-untyped]  # ships no types
+    Forbidden,
     NotFound,
     Request,
     Response,
@@ -18,12 +20,11 @@ from datasette.utils.asgi import (  # type: ignore[import-untyped]  # ships no t
 
 from ledger.basis.verbal_scale import NEITHER, SCALE
 from ledger.basis.visible import visible_json
-from ledger.publish.answers import page
+from ledger.publish.answers import page, stored_page
 from ledger.publish.drawn_pages import COUNT_SQL, FRONT_SQL, MOST_ON_FRONT
 from ledger.publish.evidence import finding_href, instrument_href, reference_href, source_href
 from ledger.publish.originality import state_words
 from ledger.publish.pages import finding_page, front_page, instrument_page
-from ledger.publish.rendering import unpacked
 from ledger.publish.report_pages import (
     CHANGES_SQL,
     DECISIVE_SQL,
@@ -36,6 +37,7 @@ from ledger.publish.report_pages import (
 from ledger.publish.tables import DATABASE
 from ledger.publish.wording import worded_beneath, worded_report
 
+COUNTING_MS: Final = 1_000  # for each table, once: the file does not change
 IMAGES: Final = frozenset({"image/png", "image/jpeg", "image/gif", "image/webp"})
 FOR_EVER: Final = "public, max-age=31536000, immutable"
 FAVICON: Final = Path(__file__).parent / "static" / "favicon.svg"
@@ -80,23 +82,9 @@ async def _shown_report(site: Datasette, instrument: str) -> dict[str, Any]:
     return kept[instrument]
 
 
-async def _stored(site: Datasette, request: Request, path: str) -> Response | None:
-    """A page that was drawn when the site was made, packed as it is where the browser takes that."""
-    rows = await _rows(site, "SELECT body FROM page WHERE path = :path", {"path": path})
-    if not rows:
-        return None
-    body: bytes = rows[0][0]
-    headers = {"vary": "accept-encoding"}
-    if "gzip" in (request.headers.get("accept-encoding") or ""):
-        headers["content-encoding"] = "gzip"
-    else:
-        body = unpacked(body)
-    return Response(body, content_type="text/html; charset=utf-8", headers=headers)
-
-
 async def show_front(datasette: Datasette, request: Request) -> Response:
     """The front page: every instrument with its conclusion."""
-    stored = await _stored(datasette, request, "/")
+    stored = await stored_page(datasette, request, "/")
     if stored is not None:
         return stored
     rows = await _rows(datasette, FRONT_SQL, {"most": MOST_ON_FRONT})
@@ -111,7 +99,7 @@ async def show_front(datasette: Datasette, request: Request) -> Response:
 async def show_instrument(datasette: Datasette, request: Request) -> Response:
     """The page of one instrument."""
     instrument = _part(request, "instrument")
-    stored = await _stored(datasette, request, instrument_href(instrument))
+    stored = await stored_page(datasette, request, instrument_href(instrument))
     if stored is not None:
         return stored
     report = await _shown_report(datasette, instrument)
@@ -132,7 +120,7 @@ async def show_report(datasette: Datasette, request: Request) -> Response:
 async def show_finding(datasette: Datasette, request: Request) -> Response:
     """One finding with everything beneath it."""
     instrument, name = _part(request, "instrument"), _part(request, "finding")
-    stored = await _stored(datasette, request, finding_href(instrument, name))
+    stored = await stored_page(datasette, request, finding_href(instrument, name))
     if stored is not None:
         return stored
     report = await _shown_report(datasette, instrument)
@@ -144,6 +132,26 @@ async def show_finding(datasette: Datasette, request: Request) -> Response:
     if context is None:
         raise NotFound(f"There is no finding {name!r} on {report['instrument']}.")
     return page(datasette, "finding.html", context)
+
+
+async def list_tables(datasette: Datasette, request: Request) -> Response:
+    """Every table to look through, with what a row of it is and how many there are.
+
+    The server's own page of a database asks for each table anew who may see it.
+    """
+    if "sql" in request.args:
+        raise Forbidden("Questions in SQL of one's own are not answered.")
+    counts = await datasette.get_database(DATABASE).table_counts(COUNTING_MS)
+    context = {
+        "page_title": "Tables",
+        "tables": [
+            {"name": table.name, "about": table.about, "count": counts.get(table.name)}
+            for table in sorted(datasette.witnessmark_tables.values(), key=attrgetter("name"))
+            if table.is_open
+        ],
+        "site_may_be_taken": datasette.witnessmark_may_be_taken,
+    }
+    return page(datasette, "tables.html", context)
 
 
 async def show_words(datasette: Datasette) -> Response:
@@ -248,6 +256,7 @@ ROUTES: Final = (
     (r"^/instrument/(?P<instrument>[^/]+)\.json$", show_report),
     (r"^/instrument/(?P<instrument>[^/]+)$", show_instrument),
     (r"^/instrument/(?P<instrument>[^/]+)/finding/(?P<finding>.+)$", show_finding),
+    (rf"^/{DATABASE}(?:\.html)?$", list_tables),
     (r"^/words$", show_words),
     (r"^/exhibit/(?P<sha256>[^/]+)$", show_exhibit),
     (r"^/exhibit/(?P<sha256>[^/]+)/thumbnail$", show_thumbnail),

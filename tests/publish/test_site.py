@@ -16,7 +16,7 @@ import pytest
 from datasette.app import Datasette
 
 from ledger.errors import PublicationError
-from ledger.publish import drawn_pages
+from ledger.publish import drawn_pages, question_views
 from ledger.publish import site as site_module
 from ledger.publish.guard import SAFE_HEADERS
 from ledger.publish.site import datasette_for, open_socket, serve
@@ -254,11 +254,41 @@ def test_a_question_that_takes_too_long_says_so(ask, site, monkeypatch):
     slow = "WITH RECURSIVE c(x) AS (SELECT 1 UNION ALL SELECT x + 1 FROM c) SELECT count(*) FROM c"
     first = site.witnessmark_questions[0]
     monkeypatch.setattr(
-        site, "witnessmark_questions", (type(first)(**{**fields_of(first), "sql": slow}),)
+        site,
+        "witnessmark_questions",
+        (type(first)(**{**fields_of(first), "sql": slow, "name": "slow"}),),
     )
-    answer = ask(f"/questions/{first.name}")
+    answer = ask("/questions/slow")
     assert answer.status_code == 200
     assert "took too long" in answer.text
+
+
+def test_a_question_as_first_met_is_drawn_with_the_site_as_it_would_be_drawn_when_asked(
+    ask, site, monkeypatch
+):
+    """A question across everything may take longer than a visitor is given."""
+    first = {each.name: ask(f"/questions/{each.name}").text for each in site.witnessmark_questions}
+    monkeypatch.setattr(question_views, "first_asked", lambda _: None)
+    assert first == {
+        each.name: ask(f"/questions/{each.name}").text for each in site.witnessmark_questions
+    }
+
+
+def test_a_form_sent_as_it_was_gets_the_page_that_was_drawn(ask, site, monkeypatch):
+    monkeypatch.setattr(site, "sql_time_limit_ms", 1)
+    question = next(each for each in site.witnessmark_questions if each.name == "open-matters")
+    assert (
+        ask(f"/questions/{question.name}?instrument=").text == ask("/questions/open-matters").text
+    )
+
+
+def test_the_tables_are_listed_with_what_a_row_is_and_how_many_there_are(ask, site):
+    text = ask("/witnessmark").text
+    for table in site.witnessmark_tables.values():
+        assert (f'href="/witnessmark/{table.name}"' in text) == table.is_open
+    rows = ask("/witnessmark/line.json?_size=0").json()["filtered_table_rows_count"]
+    assert f'<td class="figure" data-label="Rows">{rows:,}</td>' in text
+    assert ask("/witnessmark.html").text == text
 
 
 def fields_of(question):
