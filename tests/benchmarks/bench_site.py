@@ -329,6 +329,7 @@ def pages_for(kind, count, chance):
         "search, common": "/search?q=pot",
         "query, one": f"/questions/open-matters?instrument={name_of(number)}",
         "query, all": "/questions/likeliest-swaps?most=1",
+        "query, first met": "/questions/legibility",
     }[kind]
 
 
@@ -347,6 +348,7 @@ def measure(ours, stock, count, say):
         "search, common",
         "query, one",
         "query, all",
+        "query, first met",
     ]
     chance = random.Random(7)  # noqa: S311 - which pages are asked for
     times = {kind: [] for kind in kinds}
