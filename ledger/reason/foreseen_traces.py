@@ -83,7 +83,7 @@ FAMILIES = (
         "coats",
         "look at the coat in ultraviolet light and under the hardware",
         ("fluorescence", "retouch map", "coat in cavities"),
-        ("uv-uniform", "retouch-islands", "overspray"),
+        ("fluorescence-even", "retouch-islands", "overspray"),
     ),
     _Family(
         "glue",
