@@ -22,7 +22,7 @@ from math import log
 
 import numpy as np
 
-from ledger.basis.percentages import percent
+from ledger.basis.percentages import percent, percent_range
 from ledger.basis.spans import iso_date
 from ledger.basis.verbal_scale import NEITHER, strength, support
 from ledger.chances import Chances, DateChance, LineWeight, PartChance, SuppositionChance, Sway
@@ -167,7 +167,7 @@ def _widened_part(part: PartChance, readings: Sequence[Reading]) -> PartChance:
     widest = (min(low, part.low), max(high, part.high))
     verdict = verdict_of(*widest)
     told = "" if verdict == part.verdict else "; over all of that, which of the two cannot be told"
-    shown = f"{percent(widest[0])} to {percent(widest[1])}"
+    shown = percent_range(*widest)
     also = f" Over the range of every starting value: {shown}{told}."
     sentence = part.sentence if shown in part.sentence else f"{part.sentence}{also}"
     return replace(part, widest=widest, verdict=verdict, sentence=sentence)

@@ -124,3 +124,10 @@ def test_no_chance_is_told_as_certain(full, name):
         *(weight.sentence for weight in full(name).chances.weights),
     ]
     assert not [each for each in told if re.search(r"(?<![\d.])(100|0) %", each)]
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_a_range_whose_ends_are_told_alike_is_told_once(full, name):
+    said = " ".join(part.sentence for part in full(name).chances.parts)
+    assert "under 0.1 % to under 0.1 %" not in said
+    assert "over 99.9 % to over 99.9 %" not in said
