@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable
+from pathlib import Path
 from typing import Final
 
 import uvicorn
@@ -12,11 +13,21 @@ from ledger.bench.form_app import application
 from ledger.bench.form_asked import Bench
 from ledger.bench.form_desk import Desk
 from ledger.bench.form_door import Doors
+from ledger.bench.form_drafts import FOLDER
 from ledger.bench.form_entering import near_address
 from ledger.errors import PublicationError
 from ledger.publish.site import HOST, Reach, open_socket
+from ledger.record.connections import alone_at
 
 MOST_AT_ONCE: Final = 60
+IN_USE: Final = f"{FOLDER}/in-use"  # among the drafts, which two at once would write over
+
+
+def _already_open(folder: Path) -> str:
+    return (
+        f"A bench is open on {folder.resolve()} already. Use that one, or end it first: two at once "
+        "would write over one another's drafts."
+    )
 
 
 def warning(where: Reach) -> str:
@@ -45,10 +56,12 @@ def serve_bench(desk: Desk, port: int, say: Callable[[str], None], where: Reach)
     """Serve the form until it is interrupted; ``say`` is told the addresses and codes first.
 
     Raises:
+        LedgerError: a bench is open on the folder already.
         PublicationError: no port is free, or the address is not this machine's.
     """
     check_reach(where)
     with contextlib.ExitStack() as stack:
+        stack.enter_context(alone_at(desk.folder / IN_USE, _already_open(desk.folder)))
         near = stack.enter_context(contextlib.closing(open_socket(port)))
         sockets = [near]
         bench = Bench(desk, Doors(), say, near=f"http://{HOST}:{near.getsockname()[1]}/")

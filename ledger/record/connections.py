@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Final, Literal
 
@@ -43,6 +43,29 @@ def connected(
         connection.close()
         raise
     return connection
+
+
+@contextmanager
+def alone_at(path: Path, others: str) -> Iterator[None]:
+    """Held by this program alone, until it ends in whatever way; an empty file stays at ``path``.
+
+    The lock is SQLite's: it is the same on every system, and none outlives its holder.
+
+    Raises:
+        LedgerError: another program holds it, which ``others`` says, or nothing can be written.
+    """
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        connection = sqlite3.connect(path, timeout=0, isolation_level=None)
+    except (OSError, sqlite3.Error) as error:
+        raise LedgerError(f"Nothing can be written at {path.parent}: {error}.") from error
+    with closing(connection):
+        try:
+            connection.execute("BEGIN EXCLUSIVE")
+        except UNREADABLE as error:
+            is_held = getattr(error, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_BUSY
+            raise LedgerError(others if is_held else _sentence(path, error)) from error
+        yield
 
 
 def put_in_place(beside: Path, path: Path) -> None:
@@ -88,7 +111,7 @@ def told(path: Path) -> Iterator[None]:
         raise LedgerFormat(f"{path} is not a ledger, or is damaged: {error}.") from error
 
 
-def _sentence(path: Path, error: sqlite3.Error) -> str:
+def _sentence(path: Path, error: Exception) -> str:
     code = getattr(error, "sqlite_errorcode", 0) & 0xFF
     if code == sqlite3.SQLITE_BUSY:
         return (

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from contextlib import closing
+from dataclasses import replace
 
 import pytest
 
 from ledger.bench import form_server
 from ledger.bench.form_server import check_reach, serve_bench, warning
-from ledger.errors import PublicationError
+from ledger.errors import LedgerError, PublicationError
 from ledger.publish.site import reach
 
 
@@ -68,3 +69,32 @@ def test_a_busy_port_is_stepped_over(desk, listened):
         said = []
         serve_bench(desk, busy.getsockname()[1], said.append, reach(None))
     assert f":{busy.getsockname()[1] if busy.fileno() >= 0 else 18_781}/" not in said[0]
+
+
+def test_a_second_bench_on_the_same_folder_is_refused_and_the_first_goes_on(
+    desk, listened, monkeypatch
+):
+    """Two at once would write over one another's drafts; another folder is another bench."""
+    said, refused = [], []
+
+    def run(_, sockets):
+        with pytest.raises(LedgerError, match="already") as error:
+            serve_bench(desk, 18_791, said.append, reach(None))
+        refused.append(str(error.value))
+        elsewhere = replace(desk, folder=desk.folder / "other")
+        monkeypatch.setattr(form_server.uvicorn.Server, "run", lambda *_, **__: None)
+        serve_bench(elsewhere, 18_791, said.append, reach(None))
+
+    monkeypatch.setattr(form_server.uvicorn.Server, "run", run)
+    serve_bench(desk, 18_791, said.append, reach(None))
+    assert len(refused) == 1
+    assert str(desk.folder.resolve()) in refused[0]
+    monkeypatch.setattr(form_server.uvicorn.Server, "run", lambda *_, **__: None)
+    serve_bench(desk, 18_791, said.append, reach(None))  # whoever comes after it is let in
+
+
+def test_a_folder_in_which_nothing_can_be_written_is_said(desk, listened):
+    (desk.folder / "drafts").write_text("a file where the folder should be", encoding="utf-8")
+    with pytest.raises(LedgerError, match="Nothing can be written"):
+        serve_bench(desk, 18_796, list, reach(None))
+    assert listened == []
