@@ -42,7 +42,7 @@ from ledger.record.keys import SigningKey, key_file, load_key
 from ledger.record.pictures import published_picture
 from ledger.record.proofs import latest_checkpoint, make_proof, with_document
 from ledger.record.store import Ledger
-from ledger.reporting import weigh
+from ledger.reporting import claims_by_then, weigh, written_from
 
 NO_ROOM_FOR_A_PROOF: Final = ""
 ERASED: Final = "erased at its owner's wish"
@@ -235,22 +235,15 @@ def _shown(
 def _claims_then(ledger: Ledger, report: Report, challenge: str) -> tuple[ClaimsThen, ...]:
     """How the claims read after each entry from which an answer was written, where otherwise."""
     dispute = next((each for each in report.challenges if each.id == challenge), None)
-    found: dict[int, ClaimsThen] = {}
-    for answer in dispute.answers if dispute else ():
-        entry = answer.at_entry
-        if dispute is None or entry is None or entry in found or entry >= report.sequence:
-            continue
-        if withheld_since(ledger.entries(), report.instrument, entry):
-            continue
-        by_then = weigh(ledger, report.instrument, entry)
-        said = {finding.id: finding.sentence for finding in by_then.findings}
-        claims = tuple(
-            said[claim.finding]
-            for claim in dispute.claims
-            if said.get(claim.finding, claim.sentence) != claim.sentence
-        )
-        found[entry] = ClaimsThen(entry, claims)
-    return tuple(then for then in found.values() if then.claims)
+    if dispute is None:
+        return ()
+    entries = ledger.entries()
+    found = (
+        ClaimsThen(entry, claims_by_then(ledger, report, dispute, entry))
+        for entry in written_from(report, dispute)
+        if not withheld_since(entries, report.instrument, entry)
+    )
+    return tuple(then for then in found if then.claims)
 
 
 def _page(dossier: Dossier, proof: Mapping[str, Any] | None, key: SigningKey | None) -> str:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable
 from pydantic import TypeAdapter
 
 from ledger.basis.visible import visible_json
+from ledger.disputes import Dispute
 from ledger.findings import Report
 from ledger.knowledge.packs import Packs, built_in_packs
 from ledger.reason.reasoner import reason
@@ -56,3 +57,22 @@ def weigh(
     entries = ledger.entries()
     case = case_at(entries, instrument, sequence, ledger.opened())
     return by(case, known_packs(entries, sequence))
+
+
+def written_from(report: Report, dispute: Dispute) -> tuple[int, ...]:
+    """The entries before the report's own from which answers on record were written, each once."""
+    entries = (answer.at_entry for answer in dispute.answers)
+    return tuple(dict.fromkeys(e for e in entries if e is not None and e < report.sequence))
+
+
+def claims_by_then(
+    ledger: Ledger, report: Report, dispute: Dispute, sequence: int
+) -> tuple[str, ...]:
+    """Those of the claims in dispute that read otherwise after entry ``sequence``, as they did."""
+    by_then = weigh(ledger, report.instrument, sequence)
+    said = {finding.id: finding.sentence for finding in by_then.findings}
+    return tuple(
+        said[claim.finding]
+        for claim in dispute.claims
+        if said.get(claim.finding, claim.sentence) != claim.sentence
+    )

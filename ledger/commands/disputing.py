@@ -115,28 +115,14 @@ def answer(challenge: str, ledger_path: Path, sequence: int | None, *, as_json: 
         dispute = next((each for each in report.challenges if each.id == name), None)
         if dispute is None:
             raise UnknownName("challenge", name, [each.id for each in report.challenges])
-        then = _claims_then(ledger, report, dispute)
+        then = {
+            entry: reporting.claims_by_then(ledger, report, dispute, entry)
+            for entry in reporting.written_from(report, dispute)
+        }
     if as_json:
         click.echo(json.dumps(_as_json(report, dispute, then), indent=2, ensure_ascii=False))
     else:
         printing.print_answer(printing.console(), report, sections_of(report, dispute, then))
-
-
-def _claims_then(ledger: Ledger, report: Report, dispute: Dispute) -> dict[int, tuple[str, ...]]:
-    """For the entry each answer was written from, those claims that read otherwise by then."""
-    found: dict[int, tuple[str, ...]] = {}
-    for each in dispute.answers:
-        entry = each.at_entry
-        if entry is None or entry in found or entry >= report.sequence:
-            continue
-        by_then = reporting.weigh(ledger, report.instrument, entry)
-        said = {finding.id: finding.sentence for finding in by_then.findings}
-        found[entry] = tuple(
-            said[claim.finding]
-            for claim in dispute.claims
-            if said.get(claim.finding, claim.sentence) != claim.sentence
-        )
-    return found
 
 
 def _as_json(
