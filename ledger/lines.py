@@ -68,7 +68,10 @@ YesNoUnknown = Literal["yes", "no", "cannot be told"]
 class Model(BaseModel):
     """Closed and frozen, as everything that is recorded or referred to."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
+    # Made ready when first met: a command that only reads meets few of them.
+    model_config = ConfigDict(
+        extra="forbid", frozen=True, str_strip_whitespace=True, defer_build=True
+    )
 
 
 class Line(Model):
