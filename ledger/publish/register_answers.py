@@ -20,9 +20,6 @@ NOT_TOLD: Final = (
 )
 ASKED: Final = "A register of stolen property was asked."
 CONCEDED: Final = "No match was found in the registers that were asked"
-INSTEAD_CONCEDED: Final = (
-    "Registers of stolen property were asked. Their answers are not told here."
-)
 
 _ANSWER: Final = re.compile(
     r"(?P<asked>.*): (?:no match found|possible match|match found|no answer)\..*", re.DOTALL
@@ -45,10 +42,8 @@ def without_answers(report: Report) -> Report:
                     replace(each, sentence=sentences.get(each.sentence, each.sentence))
                     for each in dispute.observations
                 ),
-                conceded=tuple(
-                    INSTEAD_CONCEDED if each.startswith(CONCEDED) else each
-                    for each in dispute.conceded
-                ),
+                # Left out and not replaced: where one matched there is nothing to replace.
+                conceded=tuple(each for each in dispute.conceded if not each.startswith(CONCEDED)),
             )
             for dispute in report.challenges
         ),

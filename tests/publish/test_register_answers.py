@@ -7,7 +7,12 @@ from dataclasses import replace
 import pytest
 
 from ledger.findings import LineText
+from ledger.knowledge.packs import Packs, built_in_packs
+from ledger.models import SECTIONS, BenchSheet
 from ledger.publish.register_answers import ASKED, NOT_TOLD, without_answers
+from ledger.reason.in_full import reason_in_full
+from ledger.record.case import Case, Recorded, withheld_fields
+from ledger.reporting import report_json
 
 RESULTS = ("no match found", "possible match", "match found", "no answer")
 
@@ -32,3 +37,43 @@ def test_a_sentence_of_another_form_is_replaced_as_a_whole(report):
 
 def test_a_report_without_a_search_is_left_as_it_is(report):
     assert without_answers(report) is report
+
+
+def reasoned(result):
+    """The full report on an instrument of which a register was asked, and somebody doubts it."""
+    sheet = BenchSheet.model_validate(
+        {
+            "bench_sheet": "1",
+            "instrument": {"id": "x", "kind": "mandolin", "name": "X", "invented": "yes"},
+            "sources": [
+                {"id": "sitting", "kind": "examination", "title": "Sitting", "date": "2026-01-05"},
+                {"id": "talk", "kind": "testimony", "title": "A talk"},
+            ],
+            "custody": [{"id": "held", "source": "talk", "holder": "A. N. Owner"}],
+            "register_searches": [
+                {
+                    "id": "asked",
+                    "register_name": "An invented register",
+                    "date": "2026-01-02",
+                    "asked": "maker and model",
+                    "result": result,
+                }
+            ],
+            "challenges": [{"id": "doubt", "says": "It was stolen.", "lines": ["held"]}],
+        }
+    )
+    recorded = {
+        line.id: Recorded(line, section, at, f"{at:064x}", withheld_fields(section, line))
+        for at, (section, line) in enumerate(
+            ((name, line) for name in SECTIONS for line in getattr(sheet, name)), 2
+        )
+    }
+    case = Case(sheet.instrument, len(recorded) + 1, recorded)
+    return reason_in_full(case, Packs.of(built_in_packs()))
+
+
+def test_a_site_tells_the_same_whatever_a_register_answered():
+    """In the words of the reasoner: should they change, what is left out has to follow."""
+    reports = [reasoned(result) for result in RESULTS]
+    assert len({report_json(report) for report in reports}) == len(RESULTS)
+    assert len({report_json(without_answers(report)) for report in reports}) == 1
