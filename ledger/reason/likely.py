@@ -39,18 +39,8 @@ class Likely:
 More = Callable[[Draft, Scales, Outcome, Chances], tuple[Chances, tuple[Advice, ...]]]
 
 
-def nothing_more(
-    draft: Draft,  # noqa: ARG001 - every answer to "what more" is asked alike
-    scales: Scales,  # noqa: ARG001
-    outcome: Outcome,  # noqa: ARG001
-    chances: Chances,
-) -> tuple[Chances, tuple[Advice, ...]]:
-    """The chances as they are, and no advice."""
-    return chances, ()
-
-
 def weigh_all(
-    derivation: Derivation, weighed: Weighed, more: More = nothing_more
+    derivation: Derivation, weighed: Weighed, more: More | None = None
 ) -> tuple[Weighed, Likely]:
     """The accounts in the order of their exact chances, those chances, and all others.
 
@@ -69,7 +59,7 @@ def weigh_all(
         ranked, of_accounts = ranked_accounts(scales, weighed)
         chances = tell_chances(scales, outcome)
         advice: tuple[Advice, ...] = ()
-        if chances.is_possible:
+        if more is not None and chances.is_possible:
             chances, advice = more(draft, scales, outcome, chances)
         parts = {part.event: part for part in chances.parts}
         return replace(ranked, parts=parts), Likely(chances, of_accounts, advice)

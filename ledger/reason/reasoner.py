@@ -46,7 +46,7 @@ from ledger.reason.ends import Bench, date_events, leaves_of, rule_out_readings
 from ledger.reason.given import NOTHING_GIVEN, Given, settled
 from ledger.reason.happenings import time_axis
 from ledger.reason.hitting import Costs, minimal_conflict
-from ledger.reason.likely import More, nothing_more, weigh_all
+from ledger.reason.likely import More, weigh_all
 from ledger.reason.priors import age_in_years, fitments, suppositions
 from ledger.reason.reconcile import Reconciliation, reconcile
 from ledger.reason.row_wording import row_sentence
@@ -87,7 +87,7 @@ def reason(case: Case, packs: Packs, given: Given | None = None) -> Report:
 
 
 def conclude_case(
-    case: Case, packs: Packs, given: Given | None = None, more: More = nothing_more
+    case: Case, packs: Packs, given: Given | None = None, more: More | None = None
 ) -> tuple[Weighed, Report]:
     """The report, and what it was drawn from; ``more`` may add to the chances it rests on."""
     derivation = derive(case, packs, given or NOTHING_GIVEN)

@@ -8,7 +8,8 @@ times the greatest gain of any state; where that is not next to nothing, all wee
 
 Cost: linear in the weeks.
 
-What it does not do: approximate; what is left out is bounded at a hundred-thousand-millionth.
+What it does not do: promise more than ten places. A chance on other terms than the usual ones may be
+off by a hundred-thousand-millionth, which is far below what is told; the usual one never is.
 """
 
 from __future__ import annotations
