@@ -20,7 +20,7 @@ import pytest
 import uvicorn
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 
 from ledger.bench.form_app import application
 from ledger.bench.form_entering import near_address
@@ -31,16 +31,6 @@ from ledger.record.store import Ledger
 pytestmark = pytest.mark.browser
 
 ROOT = Path(__file__).resolve().parent.parent.parent
-CHROMIUM = "/usr/bin/chromium"
-SWITCHES = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-    "--disable-quic",
-]
 WIDTHS = (1280, 390)
 HOSTS = frozenset({"127.0.0.1", "localhost", "[::1]"})
 # What is filled in, form by form: the kind, what the address brings, the fields by their names.
@@ -152,15 +142,6 @@ def address(bench):
         yield near_address(bench)
         server.should_exit = True
         thread.join(20)
-
-
-@pytest.fixture
-def browser():
-    assert shutil.which(CHROMIUM), f"{CHROMIUM} is missing: install the package chromium"
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=CHROMIUM, args=SWITCHES)
-        yield launched
-        launched.close()
 
 
 def entered(browser, address, **more):

@@ -5,7 +5,6 @@ from html.parser import HTMLParser
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import sync_playwright
 
 from ledger.bench.forms import PARTS
 from ledger.bench.plan import plan
@@ -131,23 +130,13 @@ def test_names_are_written_as_they_are_and_readings_not_at_all(packs):
     assert ("title", {}) in tags
 
 
-@pytest.fixture(scope="module")
-def chromium():
-    with sync_playwright() as started:
-        browser = started.chromium.launch(
-            executable_path="/usr/bin/chromium", args=["--no-sandbox"]
-        )
-        yield browser
-        browser.close()
-
-
 @pytest.mark.browser
 @pytest.mark.parametrize("paper", PAPERS, ids=PAPERS)
-def test_the_form_prints_on_either_paper_with_nothing_cut_off(packs, chromium, tmp_path, paper):
+def test_the_form_prints_on_either_paper_with_nothing_cut_off(packs, kept_browser, tmp_path, paper):
     file = tmp_path / "form.html"
     file.write_text(page_of(packs), encoding="utf-8")
     width, height = PAPERS[paper]
-    page = chromium.new_page(viewport={"width": width - MARGINS_PX, "height": height})
+    page = kept_browser.new_page(viewport={"width": width - MARGINS_PX, "height": height})
     page.emulate_media(media="print")
     page.goto(file.as_uri())
     assert page.evaluate("document.documentElement.scrollWidth") <= width - MARGINS_PX
@@ -163,10 +152,10 @@ def test_the_form_prints_on_either_paper_with_nothing_cut_off(packs, chromium, t
 
 @pytest.mark.browser
 @pytest.mark.parametrize("width", [390, 1280], ids=["telephone", "desk"])
-def test_the_form_can_be_read_on_a_screen_by_anybody(packs, chromium, tmp_path, width):
+def test_the_form_can_be_read_on_a_screen_by_anybody(packs, kept_browser, tmp_path, width):
     file = tmp_path / "form.html"
     file.write_text(page_of(packs), encoding="utf-8")
-    page = chromium.new_page(viewport={"width": width, "height": 900})
+    page = kept_browser.new_page(viewport={"width": width, "height": 900})
     page.goto(file.as_uri())
     found = Axe().run(page).response["violations"]
     assert [(each["id"], each["nodes"][0]["html"][:120]) for each in found] == []

@@ -3,30 +3,19 @@
 from __future__ import annotations
 
 import re
-import shutil
 import threading
 from contextlib import closing
 
 import pytest
 import uvicorn
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import expect, sync_playwright
+from playwright.sync_api import expect
 
 from ledger.publish.site import datasette_for, open_socket
 from ledger.publish.sitedb import publish_site
 
 pytestmark = pytest.mark.browser
 
-CHROMIUM = "/usr/bin/chromium"
-SWITCHES = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-    "--no-first-run",
-    "--disable-quic",
-]
 WIDTHS = (1280, 390)
 PAGES = {
     "front": "/",
@@ -68,15 +57,6 @@ def address(tmp_path, publication):
         yield f"http://127.0.0.1:{listener.getsockname()[1]}"
         server.should_exit = True
         thread.join(20)
-
-
-@pytest.fixture
-def browser():
-    assert shutil.which(CHROMIUM), f"{CHROMIUM} is missing: install the package chromium"
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=CHROMIUM, args=SWITCHES)
-        yield launched
-        launched.close()
 
 
 def watched(page, address):

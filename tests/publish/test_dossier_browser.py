@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import re
-import shutil
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import sync_playwright
 
 from ledger.handing_over import Wanted, hand_over
 from ledger.holdings import sample_data
@@ -16,8 +14,6 @@ from ledger.workflow import record_files
 
 pytestmark = pytest.mark.browser
 
-CHROMIUM = "/usr/bin/chromium"
-SWITCHES = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-sync"]
 WHEN = "2026-03-02T10:00:00Z"
 WANTED = (
     Wanted("dunnock-lap-steel", "report", WHEN),
@@ -42,13 +38,9 @@ def pages(tmp_path_factory):
     return {wanted.purpose: folder / f"{wanted.purpose}.html" for wanted in WANTED}
 
 
-@pytest.fixture(scope="module")
-def browser():
-    assert shutil.which(CHROMIUM), f"{CHROMIUM} is missing: install the package chromium"
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=CHROMIUM, args=SWITCHES)
-        yield launched
-        launched.close()
+@pytest.fixture
+def browser(kept_browser):
+    return kept_browser
 
 
 PURPOSES = [wanted.purpose for wanted in WANTED]
