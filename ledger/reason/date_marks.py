@@ -3,10 +3,11 @@
 Question answered: for each mark, and for the marks on parts that were fitted as one, the chance of
 them for each week of fitting, and for each way and week of completion.
 
-Method: from made to fitted the lag is that of the class of component. A mark says what it was read
-as, or was misread by one glyph, by the rows of practice for its legibility and the pairs of glyphs
-taken for one another, or is wrong altogether. How often it is which only mixes tables that were made
-once.
+Method: from made to fitted the lag is that of the class of component. Each glyph of a mark that can be
+taken for another is misread as often as the row of practice for its legibility has it, each by
+itself: so the mark says what it was read as, or was misread by one glyph, by the pairs of glyphs
+taken for one another; where two or more were misread it says as little as one that is wrong
+altogether. How often it is which only mixes tables that were made once.
 
 Cost: a running sum along the axis for each mark and each way.
 
@@ -23,7 +24,7 @@ import numpy as np
 
 from ledger.basis.spans import Spans
 from ledger.knowledge.marks import MarkReading
-from ledger.knowledge.slips import days_if_misread
+from ledger.knowledge.slips import NO_SLIPS, slips_of
 from ledger.models import Mark
 from ledger.reason.dating import alternatives, place_of
 from ledger.reason.evidence import Evidence, Terms, Value
@@ -41,11 +42,16 @@ LEAST_CHANCE = 1e-7
 
 @dataclass(frozen=True, slots=True)
 class DateMark:
-    """A mark with the weeks that it means as read and as likely misread, and its values."""
+    """A mark with the weeks that it means as read and as likely misread, and its values.
+
+    ``misread`` has for each week how often a slip of one glyph of what was made then gives just this
+    mark; ``glyphs`` of it can be taken for others.
+    """
 
     line: str
     as_read: Table
     misread: Table
+    glyphs: int
     is_open: bool
     codes: Value
     sound: Value
@@ -94,9 +100,22 @@ class DateMark:
     def _shares(self, terms: Terms) -> tuple[float, float, float]:
         """How often it is as read, misread by a glyph, and wrong and yet just this."""
         right, wrong = terms.soundness(self.line, self.sound)
-        slip = terms.of(self.glyph)
+        plain, slipped, lost = slip_shares(self.glyphs, terms.of(self.glyph))
         codes = OPEN_CODES if self.is_open else terms.of(self.codes)
-        return right * (1 - slip), right * slip, wrong / codes + LEAST_CHANCE
+        return right * plain, right * slipped, (wrong + right * lost) / codes + LEAST_CHANCE
+
+
+def slip_shares(glyphs: int, share: float) -> tuple[float, float, float]:
+    """The chance that no glyph, a certain one and no other, and more than one of them is misread.
+
+    >>> [round(each, 4) for each in slip_shares(4, 0.05)]
+    [0.8145, 0.0429, 0.014]
+    """
+    if not glyphs:
+        return 1.0, 0.0, 0.0
+    others = (1 - share) ** (glyphs - 1)
+    plain, slipped = others * (1 - share), others * share
+    return plain, slipped, max(1 - plain - glyphs * slipped, 0.0)
 
 
 @lru_cache(maxsize=64)
@@ -123,23 +142,23 @@ def _date_mark(evidence: Evidence, recorded: Recorded[Mark], group: list[MarkRea
     days = Spans.of(span for reading in group for span in reading.spans)
     row = draft.anatomy.view.find(draft.anatomy.position_of(place_of(recorded.line)))
     is_open = days.latest is None
-    others = (
-        ()
+    slips = (
+        NO_SLIPS
         if is_open
-        else days_if_misread(recorded.line, row, draft.packs, draft.case.instrument, group[0].kind)
+        else slips_of(recorded.line, row, draft.packs, draft.case.instrument, group[0].kind)
     )
     as_read = axis.share(days)
     misread = as_read
-    if others:
+    if slips.glyphs:
         misread = np.zeros(axis.weeks)
-        for each in others:
-            axis.add_share(misread, each)
-        misread /= len(others)
+        for share, each in slips.told:
+            axis.add_share(misread, each, share)
     lag = getattr(row, "lag", None) or USUAL_LAG
     return DateMark(
         line=recorded.id,
         as_read=as_read,
         misread=misread,
+        glyphs=slips.glyphs,
         is_open=is_open,
         # One reading alone is of a code that tells the decade.
         codes=evidence.practice(

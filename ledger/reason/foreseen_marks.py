@@ -11,8 +11,8 @@ light: it errs as a mark one grade clearer does.
 
 Cost: a few running sums along the axis for each step.
 
-What it does not do: foresee a mark on a part that a work with a date put in; nor slips by one
-glyph, which count here as a mark that is wrong.
+What it does not do: foresee a mark on a part that a work with a date put in; nor what a slip of a
+glyph would give, which counts here as a mark that is wrong.
 """
 
 from __future__ import annotations
@@ -24,9 +24,10 @@ import numpy as np
 
 from ledger.basis.spans import Spans
 from ledger.knowledge.glyphs import DIGITS, possible_count, possible_texts, read_glyphs
-from ledger.knowledge.marks import mark_readings
+from ledger.knowledge.marks import MarkReading, mark_readings
+from ledger.knowledge.slips import slips_of
 from ledger.models import Mark
-from ledger.reason.date_marks import LONGEST_LAG_WEEKS, USUAL_LAG
+from ledger.reason.date_marks import LONGEST_LAG_WEEKS, USUAL_LAG, slip_shares
 from ledger.reason.evidence import Piece, Terms
 from ledger.reason.examination import UNREAD, Examination, Ready
 from ledger.reason.factors import Table
@@ -59,6 +60,8 @@ ILLEGIBLE = {
 }
 USUALLY_ILLEGIBLE = "illegible-pot"
 TEXTS_AT_MOST = 12
+# Figures of a code that tell its date: two of the year and two of the week.
+DATE_FIGURES = 4
 CLEARER = {"clear": "clear", "worn": "clear", "partial": "worn"}
 
 
@@ -93,7 +96,9 @@ class _Foresight:
 
     def made(self, place: str) -> Table:
         """For each stretch and week of fitting the chance that the mark's date lies in it."""
-        right = self.ready.practice("sound-clear-mark")
+        practice = self.ready.practice
+        plain, _, _ = slip_shares(DATE_FIGURES, practice("misreading-clear"))
+        right = practice("sound-clear-mark") * plain
         within = self.stretches.made_within(self.lag(place)[1])
         return right * within + (1 - right) * self.stretches.shares[:, None]
 
@@ -181,7 +186,7 @@ def _date_mark(sight: _Foresight, place: str, event: str) -> Examination:
         years=runs,
         says="its date falls",
         left_because=ready.left_because(place),
-        rows=(sight.lag(place)[0], _illegible(place), "sound-clear-mark"),
+        rows=(sight.lag(place)[0], _illegible(place), "sound-clear-mark", "misreading-clear"),
     )
 
 
@@ -323,12 +328,13 @@ def _texts(sight: _Foresight, mark: Recorded[Mark], piece: Piece) -> list[tuple[
     first = whole[FIRST] if piece.variables else whole
     other = beside[FIRST] if piece.variables else beside
     scale = first / np.maximum(other, 1e-300)
+    as_read = ready.practice(f"sound-{line.legibility}-mark") * _unslipped(ready, mark)
     found: list[tuple[str, Table]] = []
     for text in possible_texts(glyphs):
         days = _days(ready, mark, text)
         if not days:
             continue
-        told = ready.practice(f"sound-{line.legibility}-mark") * _made_in(sight, place, days)
+        told = as_read * _made_in(sight, place, days)
         told = np.minimum(told, scale)
         table = (
             by_ways(other * told, sight.spreads)
@@ -340,16 +346,29 @@ def _texts(sight: _Foresight, mark: Recorded[Mark], piece: Piece) -> list[tuple[
     return found if 1 < len(found) <= TEXTS_AT_MOST else []
 
 
-def _days(ready: Ready, mark: Recorded[Mark], text: str) -> Spans:
-    read = mark_readings(
+def _unslipped(ready: Ready, mark: Recorded[Mark]) -> float:
+    """How often none of the mark's glyphs that are read for certain was misread."""
+    draft, line = ready.draft, mark.line
+    kind = next(each.kind for each in _read(ready, mark, line.text) if each.bears_on == "made")
+    row = ready.row_of(str(line.position))
+    slips = slips_of(line, row, draft.packs, draft.case.instrument, kind)
+    return slip_shares(slips.glyphs, ready.practice(f"misreading-{line.legibility}"))[0]
+
+
+def _read(ready: Ready, mark: Recorded[Mark], text: str) -> list[MarkReading]:
+    """The readings that are used of the mark with that text."""
+    found = mark_readings(
         mark.line.model_copy(update={"text": text}),
         ready.row_of(str(mark.line.position)),
         ready.draft.packs,
         ready.draft.case.instrument,
     )
-    return Spans.of(
-        span for each in read if each.is_used and each.bears_on == "made" for span in each.spans
-    )
+    return [each for each in found if each.is_used]
+
+
+def _days(ready: Ready, mark: Recorded[Mark], text: str) -> Spans:
+    read = _read(ready, mark, text)
+    return Spans.of(span for each in read if each.bears_on == "made" for span in each.spans)
 
 
 def _made_in(sight: _Foresight, place: str, days: Spans) -> Table:

@@ -58,8 +58,8 @@ class Axis:
         self.add_share(found, spans)
         return np.minimum(found, 1.0, out=found)
 
-    def add_share(self, found: Table, spans: Spans) -> None:
-        """Add to each week of ``found`` the share of its days that lie within the spans."""
+    def add_share(self, found: Table, spans: Spans, weight: float = 1.0) -> None:
+        """Add to each week of ``found`` the share of its days within the spans, times a weight."""
         end = DAYS_A_WEEK * self.weeks
         for span in spans:
             low = 0 if span.earliest is None else max(span.earliest - self.first_day, 0)
@@ -68,14 +68,14 @@ class Axis:
                 continue
             (first, into), (last, upto) = divmod(low, DAYS_A_WEEK), divmod(high, DAYS_A_WEEK)
             if first == last:
-                found[first] += (high - low) / DAYS_A_WEEK
+                found[first] += weight * (high - low) / DAYS_A_WEEK
                 continue
             if into:
-                found[first] += (DAYS_A_WEEK - into) / DAYS_A_WEEK
+                found[first] += weight * (DAYS_A_WEEK - into) / DAYS_A_WEEK
                 first += 1
-            found[first:last] += 1.0
+            found[first:last] += weight
             if upto:
-                found[last] += upto / DAYS_A_WEEK
+                found[last] += weight * upto / DAYS_A_WEEK
 
     def not_after(self, spans: Spans) -> Table:
         """For each week the share of its days that are not after the last day of the spans."""

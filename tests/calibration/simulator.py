@@ -263,11 +263,11 @@ class Drawing:
     def add_source(self, name: str, kind: str, **more: str) -> None:
         self.sheet["sources"].append({"id": name, "kind": kind, "title": name, **more})
 
-    def misread(self, digits: str) -> str:
-        """One figure of them taken for another."""
-        slips = [(i, other) for i, digit in enumerate(digits) for other in TAKEN_FOR[digit]]
-        at, other = self.dice.choice(slips)
-        return digits[:at] + other + digits[at + 1 :]
+    def as_read(self, digits: str, slip: float) -> str:
+        """The figures as an examiner reads them: each may be taken for another."""
+        return "".join(
+            self.dice.choice(TAKEN_FOR[digit]) if self.chance(slip) else digit for digit in digits
+        )
 
     def code(self, place: str, made: float, *, has_decade: bool) -> None:
         """A date code, as read."""
@@ -280,8 +280,7 @@ class Drawing:
             if not CODES_FROM <= year <= CODES_TO:
                 return
             digits = f"{year % 100:02}{week:02}"[0 if has_decade else 1 :]
-            if self.chance(self.world.slip[legibility]):
-                digits = self.misread(digits)
+            digits = self.as_read(digits, self.world.slip[legibility])
         scheme, sign = ("two-figures", "W") if has_decade else ("one-figure", "V")
         mark = {"id": f"mark-{place.replace('.', '-')}", "position": place}
         mark |= {"text": f"{sign}{digits[:-2]}-{digits[-2:]}"}

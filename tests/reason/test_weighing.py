@@ -15,7 +15,7 @@ import sys
 from datetime import date
 from functools import cache
 from itertools import product
-from math import erf, exp, inf, log, sqrt
+from math import erf, exp, inf, log, prod, sqrt
 from pathlib import Path
 
 import numpy as np
@@ -271,19 +271,32 @@ class Slow:
         """The chance of a code, by the week in which its part was fitted."""
         right, slip = LEGIBILITY[legibility]
         right, wrong = (right, 1 - right) if sound is None else sound
-        slips = [
-            text[:i] + o + text[i + 1 :] for i, g in enumerate(text) for o in TAKEN_FOR.get(g, "")
-        ]
-        others = [day for each in slips if (day := monday(each)) is not None]
-        meant = (1 - slip) * self.share(monday(text), monday(text) + 6)
-        for day in others:
-            meant = meant + slip / len(others) * self.share(day, day + 6)
+        figures = [i for i, glyph in enumerate(text) if glyph in TAKEN_FOR]
+        # Every way in which each figure was misread or not.
+        meant, lost = np.zeros(self.weeks), 0.0
+        for slips in product((False, True), repeat=len(figures)):
+            chance = prod(slip if misread else 1 - slip for misread in slips)
+            if sum(slips) > 1:
+                lost += chance
+                continue
+            at = figures[slips.index(True)] if any(slips) else None
+            made = [(text, chance)]
+            if any(slips):
+                at = figures[slips.index(True)]
+                made = [
+                    (text[:at] + was + text[at + 1 :], chance / len(TAKEN_FOR[was]))
+                    for was in TAKEN_FOR[text[at]]
+                ]
+            for each, of_it in made:
+                day = monday(each)
+                if day is not None:
+                    meant = meant + of_it * self.share(day, day + 6)
         lags = self.lags(self.values[median])
         fitted = np.zeros(self.weeks)
         for made in np.flatnonzero(meant):
             for lag in range(min(len(lags), self.weeks - made)):
                 fitted[made + lag] += meant[made] * lags[lag]
-        return right * fitted + wrong / 2600 + 1e-7
+        return right * fitted + (wrong + right * lost) / 2600 + 1e-7
 
     def ways(self, by_week):
         """By way and week of completion, of what is fitted in one week."""
