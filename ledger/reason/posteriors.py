@@ -8,7 +8,8 @@ Method: an account is weighed by taking what it gives up not to hold, and every 
 that stands in a conflict to hold. Suppositions that no table speaks of count by their prior odds.
 The likeliest weeks of a date are those of highest posterior density.
 
-Cost: one weighing for each account, of what it touches, and two turns of another for each part.
+Cost: one weighing for each account, of what it touches, and for parts that of
+:mod:`ledger.reason.own_priors`.
 
 What it does not do: weigh accounts beyond those that come first by the odds of practice.
 """
@@ -39,6 +40,7 @@ from ledger.reason.factors import Table
 from ledger.reason.given import Given
 from ledger.reason.likelihoods import FIRST, WAYS, from_log_odds, log_odds
 from ledger.reason.network import Supposition
+from ledger.reason.own_priors import over_own_priors
 from ledger.reason.ranges import REGION, region
 from ledger.reason.weighed import Weighed
 from ledger.reason.weighing import Outcome, Scales
@@ -176,7 +178,7 @@ def tell_chances(scales: Scales, outcome: Outcome) -> Chances:
         return Chances("Nothing explains all of the evidence together.", is_possible=False)
     dates = [_date(draft, "completed", outcome.weeks(), scales)]
     dates += [_date(draft, event, weeks, scales) for event, weeks in outcome.later().items()]
-    ranges = _ranges_of_parts(outcome)
+    ranges = over_own_priors(outcome)
     parts: list[PartChance] = []
     others: list[SuppositionChance] = []
     for name in sorted(scales.evidence.sizes):
@@ -227,20 +229,6 @@ def verdict_of(low: float, high: float) -> Verdict:
     if low > EVEN:
         return "likelier the first"
     return "likelier not the first" if high < EVEN else "cannot be told"
-
-
-def _ranges_of_parts(outcome: Outcome) -> dict[str, tuple[float, float]]:
-    """For the way of each part, the chance of the first with its prior at the ends of its range."""
-    evidence = outcome.scales.evidence
-    ways = {name: FIRST for name in sorted(evidence.sizes) if name.startswith("way:")}
-    priors = [evidence.values[name.replace("way:", "prior of first-fitted:", 1)] for name in ways]
-    ends = [Terms(moved={p.id: end}) for p in priors for end in (p.low, p.high)]
-    found = outcome.on_each(ends, ways)
-    at = {name: column for column, name in enumerate(found.names)}
-    return {
-        name: (float(found.chances[2 * i, at[name]]), float(found.chances[2 * i + 1, at[name]]))
-        for i, name in enumerate(ways)
-    }
 
 
 def _part(

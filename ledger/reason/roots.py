@@ -274,6 +274,10 @@ class Whole:
             for old, new in changes.items()
         }
 
+    def seen(self, factor: Factor) -> Factor:
+        """A table over the weeks that are summed over."""
+        return self.joiner.seen(factor, self.window)
+
     def on_turns(
         self, changes: Sequence[Mapping[Factor, Factor]], values: Mapping[str, int]
     ) -> Readings:
@@ -287,10 +291,7 @@ class Whole:
         roots = [self._root_on_turns(root, now) for root in self.inner]
         turns = Turns(
             self.main,
-            [
-                {self.joiner.seen(old, self.window): new for old, new in changed.items()}
-                for changed in now
-            ],
+            [{self.seen(old): new for old, new in changed.items()} for changed in now],
             values,
         )
         known, chances = turns.chances()

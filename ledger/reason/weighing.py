@@ -264,6 +264,36 @@ class Outcome:
             found.replace_rows(beyond, anew)
         return found
 
+    def is_of_anchor(self, name: str) -> bool:
+        """Whether the variable is summed with the anchor's weeks, not within another root alone."""
+        return self._joined().main.knows(name)
+
+    def chances_moved(self, name: str, value: str, ends: Sequence[float]) -> Table:
+        """The chances of a variable of the anchor with a starting value moved, a row for each end.
+
+        Args:
+            name: the variable.
+            value: what goes into tables of this variable alone, of the anchor's weeks or none; in each
+                week the values of the variable then weigh so much more or less.
+            ends: where it is moved to.
+        """
+        whole = self._joined()
+        given, weights = whole.main.given(name), whole.main.weights()
+        found = np.empty((len(ends), self.scales.evidence.sizes[name]))
+        for row, end in enumerate(ends):
+            terms = self._with(Terms(moved={value: end}))
+            changes = {
+                self.factors[piece.name]: piece.factor(terms) for piece in self.scales.asking(value)
+            }
+            moved = given
+            for old, new in whole.cut(changes).items():
+                with np.errstate(invalid="ignore"):  # where nothing can be on either terms
+                    gained = np.nan_to_num(new.table - whole.seen(old).table, nan=0.0)
+                moved = moved * np.exp(gained)
+            shares = (moved * weights).sum(axis=-1)
+            found[row] = shares / shares.sum()
+        return found
+
     def _with(self, more: Terms) -> Terms:
         now = self.terms
         return Terms(
