@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import reduce
+from heapq import nsmallest
 from math import inf, log
 from operator import or_
 
@@ -33,6 +34,9 @@ FURTHER_COST = 0.02
 Bill = tuple[int, int]
 # What a supposition costs to search, in units, the supposition, and its group.
 Price = tuple[int, int, int]
+# What a set comes to but for the groups that several families share, and the dearest of each of these.
+_Apart = tuple[int, int, tuple[float, ...]]
+_Joined = tuple[float, int, _Apart]
 
 
 class Costs:
@@ -122,7 +126,7 @@ class Costs:
         shared = self._shared((given_up, *(reduce(or_, family, 0) for family in families)))
         groups = tuple(dict.fromkeys(self._group[bit] for bit in bits_of(shared)))
 
-        def taken_apart(mask: int) -> tuple[int, int, tuple[float, ...]]:
+        def taken_apart(mask: int) -> _Apart:
             """What adds up, and the dearest of each group of which several families have some."""
             dearest = (
                 max((self._units[bit] for bit in bits_of(mask & group)), default=-inf)
@@ -132,17 +136,27 @@ class Costs:
 
         listed = [(self.of(given_up), given_up, taken_apart(given_up))]
         for family in families:
-            found: dict[int, tuple[float, int, tuple[int, int, tuple[float, ...]]]] = {}
-            others = [(mask, *taken_apart(mask)) for mask in family]
+            # Most masks of a family have the same of the shared groups: what that comes to is
+            # worked out once for all of them.
+            others: dict[tuple[float, ...], list[tuple[int, int, int]]] = {}
+            for mask in family:
+                units, further, of_shared = taken_apart(mask)
+                others.setdefault(of_shared, []).append((mask, units, further))
+            found: dict[int, _Joined] = {}
             for _, mask, (units, further, of_shared) in listed:
-                for other, more_units, more, more_shared in others:
-                    joined, dearest = mask | other, tuple(map(max, of_shared, more_shared))
-                    apart = (units + more_units, further + more, dearest)
+                for more_shared, members in others.items():
+                    dearest = tuple(map(max, of_shared, more_shared))
                     beside = [int(each) for each in dearest if each > -inf]
-                    besides = (joined & shared).bit_count() - len(beside)
-                    bill = (apart[0] + sum(beside), apart[1] + besides)
-                    found[joined] = (self.sum_of(bill), joined, apart)
-            listed = sorted(found.values())[:at_most]
+                    in_full, spared = units + sum(beside), further - len(beside)
+                    for other, more_units, more in members:
+                        joined = mask | other
+                        bill = (
+                            in_full + more_units,
+                            spared + more + (joined & shared).bit_count(),
+                        )
+                        apart = (units + more_units, further + more, dearest)
+                        found[joined] = (self.sum_of(bill), joined, apart)
+            listed = nsmallest(at_most, found.values())
         self._known.update((mask, cost) for cost, mask, _ in listed)
         return [mask for _, mask, _ in listed]
 
