@@ -33,7 +33,7 @@ from ledger.record.case import case_at
 from ledger.record.store import Ledger
 from ledger.reporting import instruments
 
-ABOUT_FIELDS = ("id", "kind", "name", "maker", "model", "invented", "note")
+ABOUT_FIELDS = ("id", "kind", "name", "maker", "model", "invented", "collected", "note")
 
 
 async def home(asked: Asked) -> Response:

@@ -104,6 +104,8 @@ def instrument_quads(names: Names, told: ToldInstrument) -> Iterator[Quad]:
     yield graph, here, _ID, text(told.id)
     yield graph, here, spelt("wm:kind"), text(told.kind)
     yield graph, here, spelt("wm:isInvented"), truth(told.invented)
+    if told.collected:
+        yield graph, here, spelt("wm:isCollected"), truth(told.collected)
     if told.maker:
         yield graph, here, spelt("wm:maker"), text(told.maker)
     if told.model:
@@ -244,6 +246,7 @@ def _read_instrument(names: Names, name: str, known: Known) -> ToldInstrument:
         _one(said, "wm:model"),
         _one(said, "wm:isInvented") == "true",
         tuple(sorted((line for line in lines if line is not None), key=lambda line: line.id)),
+        _one(said, "wm:isCollected") == "true",
     )
 
 

@@ -215,6 +215,7 @@ class ToldInstrument:
     model: str
     invented: bool
     lines: tuple[Told, ...]
+    collected: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,6 +248,7 @@ def told_instrument(case: Case, report: Report) -> ToldInstrument:
         about.model,
         about.invented,
         tuple(_told(case.lines[name], said.get(name)) for name in sorted(case.lines)),
+        about.collected,
     )
 
 

@@ -157,6 +157,12 @@ class Draft:
         named = self.event_name(subject)
         return f"the {named} left the works with the instrument"
 
+    @property
+    def mix(self) -> tuple[str, str, str]:
+        """The rows of practice for how replacements divide: service, chosen to match, transplant."""
+        of = "mix-collected" if self.case.instrument.collected else "mix"
+        return f"{of}-service", f"{of}-matching", f"{of}-transplant"
+
     def event_name(self, subject: str) -> str:
         """The plain name of a fitting event or a single part."""
         for event in self.anatomy.events.values():

@@ -278,8 +278,7 @@ class Evidence:
             return name
         self.sizes[name] = len(WAYS)
         members = self.members_of(event)
-        mix = tuple(self.practice(f"mix-{of}") for of in ("service", "matching", "transplant"))
-        prior = WayPrior(self.first_share(event), mix)
+        prior = WayPrior(self.first_share(event), self.mix())
         parent = self.parent_event(members[0])
         variables = (name,) if parent is None else (self.way(parent), name)
         is_dated = len(prior.first.shift) > 1
@@ -294,6 +293,10 @@ class Evidence:
             )
         )
         return name
+
+    def mix(self) -> tuple[Value, ...]:
+        """How replacements divide: service, chosen to match, moved over with a group."""
+        return tuple(self.practice(row) for row in self.draft.mix)
 
     def first_share(self, event: str) -> AgedShare:
         """How often a fitting event is the first one, by weeks where its root has a date."""

@@ -158,7 +158,7 @@ def _add_fitted_with(
         MarksTogether(tuple(each), evidence.axis.weeks) for each in (marks, others)
     )
     weeks, first = evidence.axis.weeks, evidence.first_share(event)
-    mix = tuple(evidence.practice(f"mix-{of}") for of in ("service", "matching", "transplant"))
+    mix = evidence.mix()
     spreads = tuple(
         evidence.practice(name) for name in ("spread-matching-years", "spread-transplant-years")
     )
@@ -206,7 +206,7 @@ class _WorkRecord:
             np.ones(axis.weeks) if days is None else axis.not_after(days),
             then / max(float(then.sum()), 1e-12),
             evidence.first_share(event),
-            tuple(evidence.practice(f"mix-{of}") for of in ("service", "matching", "transplant")),
+            evidence.mix(),
         )
 
     def ratios(self, terms: Terms, by_week: Table, service: Table) -> Table:

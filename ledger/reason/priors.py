@@ -142,10 +142,7 @@ def trace_ratio(draft: Draft, kind: TraceKind) -> float:
     For a trace that a replacement shows less, the mix is taken of the probabilities, so that
     the weaker of the two ratios rules.
     """
-    mix = [
-        draft.packs.practice(f"mix-{part}").row.value
-        for part in ("service", "matching", "transplant")
-    ]
+    mix = [draft.packs.practice(row).row.value for row in draft.mix]
     service = mix[0] / sum(mix)
     return 1 / (
         service / _middle(kind.against_service) + (1 - service) / _middle(kind.against_matching)

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from ledger.basis.percentages import percent
 from ledger.findings import Look, PositionFinding, Surprise
 from ledger.knowledge.marks import MarkReading
 from ledger.models import Mark, NonValue, Question, Trace, Work
@@ -214,6 +215,7 @@ def taken_for_granted(weighed: Weighed, age: float) -> tuple[str, ...]:
         f"Prior odds are those of practice (no source, starting values) for an age of {age:.0f} "
         "years, counted from the earliest date on it to its latest examination."
     )
+    found.append(_mix_in_words(draft))
     if draft.case.of(Mark):
         found.append(
             "Weeks of date codes run Sunday to Saturday; where the first week of a year is "
@@ -224,3 +226,19 @@ def taken_for_granted(weighed: Weighed, age: float) -> tuple[str, ...]:
         "each of them sways the conclusions."
     )
     return tuple(found)
+
+
+def _mix_in_words(draft: Draft) -> str:
+    """How replacements are taken to divide, and why so."""
+    values = [draft.packs.practice(row).row.value for row in draft.mix]
+    service, matching, transplant = (percent(value / sum(values)) for value in values)
+    why = (
+        "the sheet says that collectors buy and sell it, and then more are chosen to match"
+        if draft.case.instrument.collected
+        else "if collectors buy and sell it, which the sheet can say, more are chosen to match"
+    )
+    return (
+        f"Of parts that were replaced, {service} are taken to be service parts of their time, "
+        f"{matching} chosen to match and {transplant} moved over with a group from another "
+        f"example; {why}."
+    )

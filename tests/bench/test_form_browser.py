@@ -70,6 +70,7 @@ instrument:
   kind: lap-steel
   name: A lap steel without its number
   invented: yes
+  collected: yes
 sources:
   - {id: bench, kind: examination, title: Back plate off, by: examiner A, date: 2026-03-02~}
   - {id: what-the-owner-told, kind: testimony, title: What the owner told, by: the owner,
@@ -160,6 +161,7 @@ def begin(page):
     page.get_by_text("More", exact=True).click()
     page.locator("#id").fill("steel")
     page.get_by_label("invented example").check()
+    page.get_by_label("sold by collectors").check()
     page.get_by_role("button", name="Begin").click()
     expect(page).to_have_url(re.compile("/object/steel$"))
 

@@ -181,9 +181,11 @@ def weigh_sheet() -> Callable[..., Readout]:
     def weighed(
         kind: str = "solid-body-electric",
         pack: dict[str, Any] | None = None,
+        about: dict[str, Any] | None = None,
         **sections: list[dict[str, Any]],
     ) -> Readout:
         head = {"id": "tiny", "kind": kind, "name": "A tiny case", "maker": "M", "invented": "yes"}
+        head |= about or {}
         bench = {"id": "bench", "kind": "examination", "title": "Sitting", "by": "A"}
         sources = [{**bench, "date": "2026-01-05"}, *sections.pop("sources", [])]
         lines = {

@@ -429,6 +429,29 @@ def test_the_code_of_a_period_matched_part_does_not_bound_completion(weigh_sheet
     assert not found.rests_on("code", found.completed().not_before.suppositions)
 
 
+def test_a_fitting_code_says_less_for_a_part_of_a_piece_that_collectors_seek(weigh_sheet):
+    # Common practice, no source: in such pieces as many replacements are chosen to match as are not
+    # (0.4, 0.4 and 0.2 for 0.7, 0.2 and 0.1).
+    stamp = {"id": "stamp", "position": "body", "text": "5-66", "reads": "1966-05"}
+    odds = []
+    for collected in ("no", "yes"):
+        found = weigh_sheet(about={"collected": collected}, marks=[POT, stamp]).report
+        (pot,) = (part for part in found.chances.parts if part.event == "pot.1")
+        odds.append(pot.chance / (1 - pot.chance))
+    assert 1 < odds[1] < 0.75 * odds[0]
+
+
+@pytest.mark.parametrize(
+    ("collected", "shares"),
+    [("no", ("70 %", "20 %", "10 %")), ("yes", ("40 %", "40 %", "20 %"))],
+    ids=["not collected", "collected"],
+)
+def test_the_report_states_how_replacements_are_taken_to_divide(weigh_sheet, collected, shares):
+    granted = weigh_sheet(about={"collected": collected}, marks=[POT]).report.taken_for_granted
+    (said,) = (each for each in granted if each.startswith("Of parts that were replaced"))
+    assert [said.index(share) for share in shares]
+
+
 # -- 13. the years of a catalogue are no hard ends for parts ---------------------------------------------------
 
 
