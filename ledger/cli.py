@@ -106,7 +106,7 @@ COMMANDS = {
     "support": late(
         "commands.graphs",
         "support",
-        "Say on what a finding stands and what it falls without.",
+        "Say on what a finding stands, and what would be said without it.",
     ),
     "rests-on": late(
         "commands.graphs", "rests_on", "Say what rests on lines, sources, rows or an examiner."

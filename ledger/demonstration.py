@@ -43,7 +43,7 @@ def build(folder: Path, now: str, say: Callable[[str], None]) -> Path:
             say(f"{name} ({instrument})")
             for found in report.conclusion:
                 say(f"  {sentences[found]}")
-        site = publish(ledger, folder / SITE_NAME)
+        site = publish(ledger, folder / SITE_NAME, say=say)
     say("")
     say(f"Ledger: {path}")
     say(f"Site:   {site}")

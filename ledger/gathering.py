@@ -1,7 +1,8 @@
 """What is worked out about an instrument before it is published, beside its report.
 
-What falls without a source or a row, what a finding cannot do without, and what followed
-otherwise after each of the last recordings. All of it is reasoned here; what publishes only
+What would be otherwise without a source, what needs a row, what a finding cannot do without, and
+what followed otherwise after each of the last recordings. All of it is reasoned here, without each
+source anew; what publishes only
 writes it down. Sentences that were true of the record once are told as far as they are about
 dates, states and chances; what a line said before it was corrected is not told again.
 """
@@ -15,14 +16,18 @@ from typing import Any, Final
 from ledger.exchange.differing import Change, difference_of
 from ledger.exchange.graph import FINDING, LINE, REFERENCE, EvidenceGraph, graph_of
 from ledger.exchange.histories import Batch, batches_of
+from ledger.exchange.left_out import said_instead
 from ledger.exchange.resting import resting_on
 from ledger.exchange.support import decisive, kind_of
 from ledger.exchange.terms import STATEMENTS
 from ledger.findings import Report
+from ledger.knowledge.packs import Packs
+from ledger.models import Mark, NonValue
 from ledger.publish.gathered import Gathered, RecordingTold, Withdrawal
 from ledger.reason.reasoner import reason
+from ledger.reason.suppose import Supposing, suppose
 from ledger.reason.wording import counted, listing
-from ledger.record.case import case_at
+from ledger.record.case import Case, case_at
 from ledger.record.entries import Entry
 from ledger.reporting import known_packs
 
@@ -44,33 +49,51 @@ def gather(
     case = case_at(entries, report.instrument, None, opened)
     graph = graph_of(report, case)
     return Gathered(
-        withdrawals=tuple(_withdrawals(graph)),
+        withdrawals=tuple(_withdrawals(graph, case, known_packs(entries, None))),
         decisive={
             node.removeprefix(FINDING): decisive(graph, node)
             for node in graph
             if node.startswith(FINDING) and kind_of(graph, node) in STATEMENTS
         },
         recordings=recordings(entries, report.instrument, opened),
+        seen=dict(_seen(case)),
     )
 
 
-def _withdrawals(graph: EvidenceGraph) -> Iterator[Withdrawal]:
-    """For every source and row, the statements given to the reader that are other without it."""
+def _seen(case: Case) -> Iterator[tuple[str, str]]:
+    """How legible each mark is recorded to be, and which nothing each line of none is."""
+    for name, recorded in case.lines.items():
+        if isinstance(recorded.line, Mark):
+            yield name, recorded.line.legibility
+        elif isinstance(recorded.line, NonValue):
+            yield name, recorded.line.value
+
+
+def _withdrawals(graph: EvidenceGraph, case: Case, packs: Packs) -> Iterator[Withdrawal]:
+    """For every source and row, the statements given to the reader that stand on it.
+
+    Without a source the case is reasoned about again, so that what falls is what would be
+    otherwise, and what is said all the same is weakened. Of a row what falls is what needs it.
+    """
+    before = reason(case, packs)
     for node in graph:
         kind = kind_of(graph, node)
         if kind not in ("source", "reference statement"):
             continue
         found = resting_on(graph, (node,))
         name = node.removeprefix(LINE if kind == "source" else REFERENCE)
-        for effect, statements in (("falls", found.falls), ("weakened", found.weakened)):
-            for told in statements:
-                if graph.nodes[told].get("is_told"):
-                    yield Withdrawal(
-                        "source" if kind == "source" else "reference",
-                        name,
-                        told.removeprefix(FINDING),
-                        "falls" if effect == "falls" else "weakened",
-                    )
+        falls = set(found.falls_told(graph))
+        if kind == "source" and falls:
+            after = suppose(case, packs, Supposing(without_sources=(name,)))
+            falls = {told for told in falls if said_instead(before, after, told)}
+        for told in (*found.falls, *found.weakened):
+            if graph.nodes[told].get("is_told"):
+                yield Withdrawal(
+                    "source" if kind == "source" else "reference",
+                    name,
+                    told.removeprefix(FINDING),
+                    "falls" if told in falls else "weakened",
+                )
 
 
 def recordings(
@@ -122,6 +145,8 @@ def _sentence(batch: Batch) -> str:
     said = [f"of this instrument {_acts(batch.own)}"] if batch.own else []
     if batch.packs:
         said.append(f"of packs {_acts(batch.packs)}")
+    if batch.erased:
+        said.append(f"{counted(len(batch.erased), 'thing')} of this instrument erased for good")
     return f"{listing(said)[:1].upper()}{listing(said)[1:]}."
 
 

@@ -39,7 +39,7 @@ from ledger.record.entries import Entry
 from ledger.record.erasing import erased_names
 from ledger.record.exposure import Showing, exhibits_to_show
 from ledger.record.keys import SigningKey, key_file, load_key
-from ledger.record.pictures import published_picture
+from ledger.record.pictures import PictureDamaged, published_picture
 from ledger.record.proofs import latest_checkpoint, make_proof, with_document
 from ledger.record.store import Ledger
 from ledger.reporting import claims_by_then, weigh, written_from
@@ -48,6 +48,7 @@ NO_ROOM_FOR_A_PROOF: Final = ""
 ERASED: Final = "erased at its owner's wish"
 KEPT_BACK: Final = "kept back"
 NO_PICTURE: Final = "no picture; it lies with the ledger"
+DAMAGED: Final = "a damaged picture, which cannot be drawn anew; it lies with the ledger"
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +224,10 @@ def _shown(
     kept = ledger.exhibit(exhibit.sha256)
     if not kept.is_picture:
         return replace(exhibit, kept_back=NO_PICTURE)
-    made = published_picture(kept.content, showing.masks)
+    try:
+        made = published_picture(kept.content, showing.masks)
+    except PictureDamaged:
+        return replace(exhibit, kept_back=DAMAGED)
     return replace(
         exhibit,
         masks=len(showing.masks),

@@ -10,13 +10,21 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from ledger.basis.yamltext import read_tree
+from ledger.basis.yamltext import file_content, read_tree
 from ledger.bench.still_open import still_open
-from ledger.bench.treatments import notices
+from ledger.bench.treatments import Notice, notices
 from ledger.errors import Fault, FaultsFound, UnknownName
 from ledger.knowledge.packs import Packs, built_in_packs, read_pack
 from ledger.record.case import packs_at
-from ledger.record.changes import Book, NewLine, changes_to, instrument_lines, pack_lines
+from ledger.record.changes import (
+    Book,
+    Erasure,
+    NewLine,
+    changes_to,
+    coming_back,
+    instrument_lines,
+    pack_lines,
+)
 from ledger.record.entries import Entry
 from ledger.record.exhibit_files import ExhibitFile
 from ledger.record.sheet import SheetRead, read_sheet
@@ -146,7 +154,7 @@ def check_files(
         except FaultsFound as error:
             faults.extend(error.faults)
     given = {pack.pack: pack for _, pack in packs}
-    standing = [pack for pack in packs_at(entries) if pack.pack not in given]
+    standing = packs_at(entries, besides=given)
     known: Packs | None = None
     try:
         known = Packs.of((*built_in_packs(), *standing, *given.values()))
@@ -158,7 +166,7 @@ def check_files(
     ]
     for path in sheets:
         try:
-            ready.extend(_ready_sheet(path, each) for each in read(path, known))
+            ready.extend(_ready_sheet(path, each, entries) for each in read(path, known))
         except FaultsFound as error:
             faults.extend(error.faults)
     faults.extend(_repeated_books(ready))
@@ -172,22 +180,46 @@ def _is_pack(path: Path) -> bool:
     if path.suffix.lower() in NEVER_PACKS:
         return False
     try:
-        tree = read_tree(path.read_bytes(), str(path)).value
+        tree = read_tree(file_content(path), str(path)).value
     except (OSError, FaultsFound):
         return False
     return isinstance(tree, dict) and "pack" in tree and "bench_sheet" not in tree
 
 
-def _ready_sheet(path: Path, read: SheetRead) -> _Readied:
+def noticed(read: SheetRead, entries: Sequence[Entry]) -> tuple[Notice, ...]:
+    """What is pointed out of a sheet that has no faults, before it is recorded.
+
+    Args:
+        read: the sheet.
+        entries: what the ledger holds.
+    """
+    book = Book("instrument", read.sheet.instrument.id)
+    lines = instrument_lines(read.sheet, read.hashes)
+    return (
+        *notices(read.sheet),
+        *still_open(read.sheet),
+        *(_back_again(each) for each in coming_back(book, lines, entries)),
+    )
+
+
+def _back_again(erasure: Erasure) -> Notice:
+    return Notice(
+        erasure.line,
+        f"its {erasure.field} was erased on {erasure.recorded_at[:10]}, and this sheet gives one "
+        "again: recording the sheet puts it into the ledger once more. If it is to stay forgotten "
+        "take it out of the sheet; where the sheet is recorded already, erase it again as well.",
+    )
+
+
+def _ready_sheet(path: Path, read: SheetRead, entries: Sequence[Entry]) -> _Readied:
     about = read.sheet.instrument
-    noticed = (*notices(read.sheet), *still_open(read.sheet))
     return _Readied(
         str(path),
         Book("instrument", about.id),
         about.name,
         instrument_lines(read.sheet, read.hashes),
         tuple(read.exhibits.values()),
-        tuple(f"{about.id}/{notice.line}: {notice.says}" for notice in noticed),
+        tuple(f"{about.id}/{each.line}: {each.says}" for each in noticed(read, entries)),
     )
 
 

@@ -2,7 +2,7 @@
 -- description: A bound without its partner is half a date. Each end is listed with what it rests
 --   on, and the missing end with what is said of it.
 -- for: collector, dealer, researcher
--- parameter event: Event (completed, dispatched, first sold; empty for all) | completed
+-- parameter event: Event (completed, dispatched, first sold; empty for all) |
 -- column instrument: the instrument
 -- column event: the event
 -- column is_leading: whether the account cannot be put aside

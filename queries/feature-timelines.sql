@@ -6,6 +6,7 @@
 -- parameter position: Position (such as tuner-plates; empty for all) |
 -- column reference: the timeline
 -- column sentence: what it says
+-- column scope: for which makers, models and kinds it says so
 -- column begins: from when, as written
 -- column ends: until when, as written
 -- column n: on how many examples it says it rests
@@ -14,7 +15,7 @@
 -- column first_example: the earliest date of an example, as written
 -- column last_example: the latest date of an example, as written
 -- column confidence: how far it can be relied on
-SELECT r.id AS reference, r.sentence, r.begins, r.ends, r.n,
+SELECT r.id AS reference, r.sentence, r.scope, r.begins, r.ends, r.n,
        count(e.id) AS listed,
        coalesce(sum(e.is_published_here = 'yes'), 0) AS listed_here,
        min(e.date) AS first_example,

@@ -42,6 +42,7 @@ CREATE TABLE reference (
     pack TEXT REFERENCES pack (id),
     section TEXT NOT NULL,        -- timelines, specifications, facts, practices ...
     sentence TEXT NOT NULL,
+    scope TEXT,                   -- of which makers, models and kinds; empty: its pack is not here
     source TEXT NOT NULL,         -- from where it is known
     confidence TEXT NOT NULL,     -- high, medium or low
     n INTEGER,                    -- on how many examples it says it rests; empty: not said
@@ -126,6 +127,7 @@ CREATE TABLE line (
     section TEXT NOT NULL,        -- marks, features, traces, works, papers, non-values ...
     title TEXT NOT NULL,
     sentence TEXT NOT NULL,
+    seen TEXT,                    -- of a mark: clear, worn or partial; of a non-value: which of the four nothings
     source TEXT REFERENCES source (key),
     sequence INTEGER REFERENCES entry (sequence),
     hash TEXT NOT NULL            -- SHA-256 of its ledger entry
@@ -449,7 +451,7 @@ CREATE TABLE position (
     link TEXT NOT NULL,           -- root, integral, captive or mounted
     assembly TEXT,
     label TEXT NOT NULL,          -- its state in words
-    state TEXT NOT NULL,          -- the first possible state
+    state TEXT NOT NULL,          -- the first possible state; not applicable: there is no such part
     states INTEGER NOT NULL,      -- how many states are possible
     reasons TEXT NOT NULL,
     made_not_before TEXT,

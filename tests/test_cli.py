@@ -363,6 +363,16 @@ def test_read_mark_lists_every_decade_with_the_bound_it_would_give(tmp_path):
     assert "not before 1954-06-06" in later
 
 
+def test_read_mark_tries_the_tables_of_one_model_where_it_is_told(tmp_path):
+    ledger = tmp_path / "ledger.db"
+    pack = sample_data() / "calverock-pack.yaml"
+    run("record", pack, "--ledger", ledger, "--recorder", "examiner A")
+    where = ("--kind", "valve-amplifier", "--position", "chassis", "--maker", "Calverock")
+    assert "number 1624" not in run("read-mark", "C 1624", *where, "--ledger", ledger)
+    told = run("read-mark", "C 1624", *where, "--model", "Garganey", "--ledger", ledger)
+    assert "number 1624" in told
+
+
 def test_read_mark_gives_the_same_as_json(tmp_path):
     found = run("read-mark", "134 4?8", "--json", "--ledger", tmp_path / "none.db")
     said = json.loads(found)

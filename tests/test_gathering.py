@@ -45,6 +45,21 @@ def test_what_falls_and_what_is_decisive_are_those_of_the_report(grown):
         assert {name for name in grounds if name.startswith("line:")} <= lines
 
 
+def test_what_falls_without_a_source_is_what_would_be_said_otherwise_without_it(tmp_path):
+    path = tmp_path / "ledger.db"
+    record_files(path, sorted(sample_data().glob("*.yaml")), "the example", TIMES[0])
+    with Ledger.open(path, read_only=True) as ledger:
+        report = weigh(ledger, "dunnock-lap-steel")
+        found = gather(report, ledger.entries(), ledger.opened())
+    effects = {
+        each.finding: each.effect for each in found.withdrawals if each.without == "photo-1951"
+    }
+    assert effects["state.knobs"] == "falls"
+    # Nothing was ever seen of the number plate but that it is gone; the scale is presumed anyhow.
+    assert effects["state.serial"] == "weakened"
+    assert effects["state.fret-scale"] == "weakened"
+
+
 def test_only_the_last_recordings_are_compared_and_nobody_is_named(grown):
     with Ledger.open(grown, read_only=True) as ledger:
         told = recordings(ledger.entries(), INSTRUMENT, ledger.opened())

@@ -11,9 +11,12 @@ brackets cannot exhaust the machine's.
 
 from __future__ import annotations
 
+import errno
 import re
+import stat
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from pathlib import Path as FilePath
 from typing import Any, Final, TypeAlias
 
 import yaml
@@ -105,6 +108,19 @@ def shortened(text: str, most: int = 80) -> str:
     return repr(line if len(line) <= most else line[: most - 3].rstrip() + "…")
 
 
+def file_content(path: FilePath, most_bytes: int = GREATEST_SIZE_BYTES) -> bytes:
+    """What the file holds; of one that is larger, a byte more than it may hold and no more.
+
+    Raises:
+        OSError: it cannot be read, or is a pipe or a device, which need have no end.
+    """
+    mode = path.stat().st_mode
+    if not (stat.S_ISREG(mode) or stat.S_ISDIR(mode)):  # a folder is refused when it is opened
+        raise OSError(errno.EINVAL, "A pipe or a device", str(path))
+    with path.open("rb") as file:
+        return file.read(most_bytes + 1)
+
+
 def read_tree(content: bytes, file: str) -> YamlTree:
     """The tree in ``content``, with the faults that left it readable.
 
@@ -131,7 +147,7 @@ def read_tree(content: bytes, file: str) -> YamlTree:
 def _decoded(content: bytes, file: str) -> str:
     if len(content) > GREATEST_SIZE_BYTES:
         expected = f"at most {GREATEST_SIZE_BYTES:,} bytes"
-        raise FaultsFound([Fault(file, 0, 0, "", f"{len(content):,} bytes", expected)])
+        raise FaultsFound([Fault(file, 0, 0, "", "a larger file", expected)])
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:

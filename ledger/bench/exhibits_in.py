@@ -100,10 +100,19 @@ def _into_workbook(path: Path, exhibits: Sequence[Exhibit]) -> Path:
 
 
 def _replaced(path: Path, old: bytes, new: bytes) -> Path:
-    """Where the old file is kept, once the new one has taken its place in one step."""
+    """Where the old file is kept, once the new one has taken its place in one step.
+
+    Raises:
+        FaultsFound: it cannot be written there; the file is as it was.
+    """
     kept = path.with_name(f"{path.stem}{KEPT_ENDING}{path.suffix}")
-    kept.write_bytes(old)
     waiting = path.with_name(f"{path.name}.new")
-    waiting.write_bytes(new)
-    waiting.replace(path)
+    try:
+        kept.write_bytes(old)
+        waiting.write_bytes(new)
+        waiting.replace(path)
+    except OSError as error:
+        found = error.strerror or "a place that cannot be written to"
+        fault = Fault(str(path), 0, 0, "", found, "a place to write", "It was left as it is")
+        raise FaultsFound([fault]) from error
     return kept

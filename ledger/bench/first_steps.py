@@ -31,7 +31,8 @@ def start_folder(
         as_sheet: whether a sheet of YAML is wanted and not a spreadsheet.
 
     Raises:
-        FaultsFound: one of the files is there already; nothing was made.
+        FaultsFound: one of the files is there already, and nothing was made; or the folder
+            cannot be made or written to.
         UnknownName: no pack describes the kind.
     """
     view = packs.catalogue(about.kind)
@@ -40,15 +41,21 @@ def start_folder(
     form = folder / f"{about.id}-worksheet.html"
     guide = folder / INSTRUCTIONS
     _refuse_what_is_there(sheet, form, guide)
-    (folder / PICTURES).mkdir(parents=True, exist_ok=True)
-    if as_sheet:
-        sheet.write_text(_first_sheet(about), encoding="utf-8")
-    else:
-        offer = Offer(view.names(), packs.trace_kind_names(), todo)
-        first = BenchSheet(bench_sheet="1", instrument=about)
-        write_spreadsheet(sheet, spreadsheet(first, offer, with_questions=True))
-    form.write_text(worksheet(todo, view, PARTS, about), encoding="utf-8")
-    guide.write_text(_instructions(sheet.name, form.name, about.id), encoding="utf-8")
+    try:
+        (folder / PICTURES).mkdir(parents=True, exist_ok=True)
+        if as_sheet:
+            sheet.write_text(_first_sheet(about), encoding="utf-8")
+        else:
+            offer = Offer(view.names(), packs.trace_kind_names(), todo)
+            first = BenchSheet(bench_sheet="1", instrument=about)
+            write_spreadsheet(sheet, spreadsheet(first, offer, with_questions=True))
+        form.write_text(worksheet(todo, view, PARTS, about), encoding="utf-8")
+        guide.write_text(_instructions(sheet.name, form.name, about.id), encoding="utf-8")
+    except OSError as error:
+        found = f"what cannot be written to ({(error.strerror or str(error)).lower()})"
+        expected = "a folder, or a name at which one can be made"
+        advice = "Name another; what was there was left alone"
+        raise FaultsFound([Fault(str(folder), 0, 0, "", found, expected, advice)]) from error
     return sheet, form, guide, folder / PICTURES
 
 

@@ -11,7 +11,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from ledger.bench import form_entering, form_lines, form_objects, form_settling
-from ledger.bench.form_asked import Bench, not_found, route
+from ledger.bench.form_asked import Bench, not_answered, route
 from ledger.bench.form_door import guarded
 
 ROUTES = (
@@ -51,7 +51,7 @@ ROUTES = (
 def application(bench: Bench, hosts: frozenset[str]) -> ASGIApp:
     """The application for a bench; ``hosts`` are the names that it answers to."""
     app = Starlette(
-        routes=list(ROUTES), exception_handlers={HTTPException: not_found, 404: not_found}
+        routes=list(ROUTES), exception_handlers={HTTPException: not_answered, 404: not_answered}
     )
     app.state.bench = bench
     return guarded(app, hosts)

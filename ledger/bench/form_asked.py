@@ -17,7 +17,14 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from ledger.bench.form_desk import Desk, OnBench
-from ledger.bench.form_door import Doors, Session, brings_token, session_of
+from ledger.bench.form_door import (
+    LONGER_THAN_TOLD,
+    NOT_POSSIBLE,
+    Doors,
+    Session,
+    brings_token,
+    session_of,
+)
 from ledger.bench.form_kinds import form_kinds
 from ledger.bench.form_pages import draw
 from ledger.bench.form_pictures import MOST_AT_ONCE
@@ -33,6 +40,14 @@ DONE: Final[Mapping[str, str]] = {
     "undone": "The last step was undone.",
     "published": "Published.",
     "taken": "The pictures were taken.",
+}
+
+_NOT_ANSWERED: Final[Mapping[int, str]] = {
+    400: "What was sent cannot be read as a form of this bench: it is damaged, or has more fields, "
+    "files or text in a field than one can have.",
+    404: "There is no such page on this bench.",
+    405: NOT_POSSIBLE,
+    413: LONGER_THAN_TOLD,
 }
 
 
@@ -152,12 +167,9 @@ async def _answered(answer: Answer, asked: Asked) -> Response:
 
 
 async def _typed(request: Request) -> FormData:
-    try:
-        return await request.form(
-            max_files=MOST_AT_ONCE, max_fields=MOST_FIELDS, max_part_size=LONGEST_FIELD_BYTES
-        )
-    except HTTPException:
-        return FormData()
+    return await request.form(
+        max_files=MOST_AT_ONCE, max_fields=MOST_FIELDS, max_part_size=LONGEST_FIELD_BYTES
+    )
 
 
 def _said(status: int, *sentences: str) -> Response:
@@ -165,7 +177,7 @@ def _said(status: int, *sentences: str) -> Response:
     return HTMLResponse(draw("said.html", {"status": status, "sentences": sentences}), status)
 
 
-def not_found(_: Request, error: Exception) -> Response:
-    """The page for an address that leads nowhere."""
+def not_answered(_: Request, error: Exception) -> Response:
+    """The page for what leads nowhere or cannot be taken, with what it is."""
     status = error.status_code if isinstance(error, HTTPException) else 404
-    return _said(status, "There is no such page on this bench.")
+    return _said(status, _NOT_ANSWERED.get(status, "This cannot be answered."))

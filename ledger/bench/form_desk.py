@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from ledger.basis.modelfaults import fitted
-from ledger.basis.yamltext import Tree, YamlTree, read_tree
+from ledger.basis.yamltext import Tree, YamlTree, file_content, read_tree
 from ledger.bench.exhibits_in import KEPT_ENDING
 from ledger.bench.form_drafts import Draft, DraftLine, Drafts
 from ledger.bench.form_tree import TypedSheet, line_of, typed_sheet
@@ -332,7 +332,7 @@ def _refuse(given: Mapping[str, str], packs: Packs) -> None:
 
 def _sheet_file(path: Path) -> SheetFile | FaultsFound | None:
     """The sheet in a file, what is wrong with it, or None where it is no sheet."""
-    content = path.read_bytes()
+    content = file_content(path)
     if b"bench_sheet" not in content:
         return None
     try:

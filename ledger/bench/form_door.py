@@ -13,10 +13,12 @@ import hmac
 import ipaddress
 import re
 import secrets
+import time
 from collections.abc import Callable, Mapping, MutableMapping
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -41,21 +43,29 @@ SAFE_HEADERS: Final = (
 )
 GREATEST_FORM_BYTES: Final = 2_000_000
 GREATEST_UPLOAD_BYTES: Final = 210_000_000
+UNKNOWN_LENGTH: Final = "This does not say how long it is."
+NOT_POSSIBLE: Final = "This is not possible here."
+LONGER_THAN_TOLD: Final = "More was sent than was said at its beginning."
 MOST_WRONG_TRIES: Final = 5
 MOST_SESSIONS: Final = 20
 SESSION_SECONDS: Final = 12 * 60 * 60
 # Typed by hand on a telephone: without letters and digits that look alike. 31^10 is above 2^49.
 _BY_HAND: Final = "23456789abcdefghjkmnpqrstuvwxyz"
 _BY_HAND_LENGTH: Final = 10
+_MOST_FIGURES: Final = 12
 _HOST: Final = re.compile(r"(?P<name>\[[0-9a-f:.]+\]|[a-z0-9.-]+)(?::(?P<port>[0-9]{1,5}))?")
 
 
 @dataclass(frozen=True, slots=True)
 class Session:
-    """Somebody who was let in; ``form_token`` stands in each form that they are given."""
+    """Somebody who was let in; ``form_token`` stands in each form that they are given.
+
+    At ``ends`` of the clock of the doors it is over, whatever the browser still sends.
+    """
 
     form_token: str
     is_far: bool
+    ends: float
 
 
 @dataclass
@@ -63,12 +73,14 @@ class Doors:
     """The tokens that are out, and the sessions they were exchanged for.
 
     There is one token at a time for this machine and one for another; a new one voids the old.
+    ``clock`` tells seconds from any beginning, and only ever goes on.
     """
 
     new_token: Callable[[], str] = lambda: secrets.token_urlsafe(32)
     new_code: Callable[[], str] = lambda: "".join(
         secrets.choice(_BY_HAND) for _ in range(_BY_HAND_LENGTH)
     )
+    clock: Callable[[], float] = time.monotonic
     _near: str = ""
     _far: str = ""
     _wrong_tries: int = 0
@@ -108,14 +120,18 @@ class Doors:
         else:
             self._near = ""
         name = secrets.token_urlsafe(32)
-        self._sessions[name] = Session(secrets.token_urlsafe(32), is_far)
+        ends = self.clock() + SESSION_SECONDS
+        self._sessions[name] = Session(secrets.token_urlsafe(32), is_far, ends)
         while len(self._sessions) > MOST_SESSIONS:
             del self._sessions[next(iter(self._sessions))]
         return name
 
     def session(self, name: str, *, is_far: bool) -> Session | None:
-        """The session of that name, met from the side from which it was entered."""
+        """The session of that name, met from the side from which it was entered, and not over."""
         found = self._sessions.get(name)
+        if found is not None and self.clock() >= found.ends:
+            del self._sessions[name]
+            return None
         return found if found is not None and found.is_far == is_far else None
 
     def close_far(self) -> None:
@@ -148,25 +164,33 @@ def refusal(scope: Scope, hosts: frozenset[str]) -> tuple[int, str] | None:
     if match is None or match["name"] not in answered:
         return 421, "This server does not answer to that name."
     if scope["method"] not in ("GET", "HEAD", "POST"):
-        return 405, "This is not possible here."
+        return 405, NOT_POSSIBLE
+    if "transfer-encoding" in headers:  # it hides the length, and outweighs one that is told
+        return 411, UNKNOWN_LENGTH
+    is_deed = scope["method"] == "POST"
+    if (says := _foreign(headers, f"http://{host[0]}", is_deed=is_deed)) is not None:
+        return 403, says
+    return _too_large(scope, headers) if is_deed else None
+
+
+def _foreign(headers: Mapping[str, list[str]], own: str, *, is_deed: bool) -> str | None:
+    """What tells that a request comes from no page of this server; None where nothing does."""
     origin = headers.get("origin", [])
-    if origin and origin != [f"http://{host[0]}"]:
-        return 403, "This comes from a page of another site, and is refused."
-    if scope["method"] != "POST":
-        return None
-    if not origin and headers.get("sec-fetch-site") != ["same-origin"]:
-        return 403, "This does not say from which page it comes, and is refused."
-    return _too_large(scope, headers)
+    if origin and origin != [own]:
+        return "This comes from a page of another site, and is refused."
+    if is_deed and not origin and headers.get("sec-fetch-site") != ["same-origin"]:
+        return "This does not say from which page it comes, and is refused."
+    return None
 
 
 def _too_large(scope: Scope, headers: Mapping[str, list[str]]) -> tuple[int, str] | None:
     length = headers.get("content-length", [])
     if len(length) != 1 or not length[0].isascii() or not length[0].isdigit():
-        return 411, "This does not say how long it is."
+        return 411, UNKNOWN_LENGTH
     most = GREATEST_FORM_BYTES
     if str(scope["path"]).endswith("/pictures"):
         most = GREATEST_UPLOAD_BYTES
-    if len(length[0]) > 12 or int(length[0]) > most:
+    if len(length[0]) > _MOST_FIGURES or int(length[0]) > most:
         return 413, f"This is more than {most // 1_000_000} million bytes: send less at once."
     return None
 
@@ -191,9 +215,31 @@ def guarded(app: ASGIApp, hosts: frozenset[str]) -> ASGIApp:
             status, says = refused
             await PlainTextResponse(says, status)(scope, receive, sender)
         else:
-            await app(scope, receive, sender)
+            await app(scope, _counted(receive, _told_length(scope)), sender)
 
     return answer
+
+
+def _told_length(scope: Scope) -> int:
+    """How many bytes a request says that it brings; what says nothing brings none."""
+    told = _headers(scope).get("content-length", [""])[0]
+    is_told = told.isascii() and told.isdigit() and len(told) <= _MOST_FIGURES
+    return int(told) if is_told else 0
+
+
+def _counted(receive: Receive, most: int) -> Receive:
+    """What is received, up to so many bytes: what was said of the length is not relied on."""
+    left = most
+
+    async def counting() -> Message:
+        nonlocal left
+        message = await receive()
+        left -= len(message.get("body", b""))
+        if left < 0:
+            raise HTTPException(413, LONGER_THAN_TOLD)
+        return message
+
+    return counting
 
 
 def _with_safe_headers(send: Send) -> Send:

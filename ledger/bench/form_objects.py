@@ -66,7 +66,7 @@ def _home(asked: Asked, typed: dict[str, str], faults: Sequence[Fault]) -> Respo
         "kinds_of_instrument": [(kind, packs.catalogue(kind).name) for kind in packs.kinds()],
         "typed": typed,
         "faults": {fault.path.rpartition(".")[2]: fault for fault in faults},
-        "folder": str(desk.folder),
+        "folder": desk.folder.resolve().name,
     }  # fmt: skip
     return asked.page("home.html", context, status=422 if faults else 200)
 

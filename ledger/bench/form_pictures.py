@@ -7,7 +7,6 @@ else: what the form shows of it is drawn anew.
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -28,8 +27,7 @@ from ledger.bench.row_ids import id_part
 from ledger.bench.sheet_writer import body_of
 from ledger.errors import Fault, FaultsFound
 from ledger.models import Exhibit
-from ledger.record.exhibit_files import ExhibitFile
-from ledger.record.exhibits import read_exhibit
+from ledger.record.exhibits import exhibit_of, read_exhibit
 from ledger.record.pictures import PictureDamaged, published_picture
 
 _ENDINGS: Final = {
@@ -68,7 +66,7 @@ def take_upload(bench: OnBench, upload: Upload, known: dict[str, str]) -> Taken:
     ``known`` tells by SHA-256 what is there already; what is taken is added to it.
     """
     try:
-        file = _looked_at(upload)
+        file = exhibit_of(upload.content, Path(upload.name))
     except FaultsFound as error:
         (fault,) = error.faults
         return Taken(upload.name, None, f"not taken: found {fault.found}. {fault.advice}".strip())
@@ -86,18 +84,6 @@ def take_upload(bench: OnBench, upload: Upload, known: dict[str, str]) -> Taken:
     photograph = Photograph(name, file.sha256, "", places, when)
     (exhibit,) = exhibits_of([photograph], bench.view, bench.ids())
     return Taken(upload.name, exhibit, f"taken as {name}")
-
-
-def _looked_at(upload: Upload) -> ExhibitFile:
-    """The file, looked at as every exhibit is.
-
-    Raises:
-        FaultsFound: it is of no kind that is kept, or damaged.
-    """
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "sent"
-        path.write_bytes(upload.content)
-        return read_exhibit(path)
 
 
 def known_files(bench: OnBench) -> dict[str, str]:

@@ -129,7 +129,7 @@ def _of_mark(bench: OnBench, line: Mapping[str, Tree]) -> AfterSaving:
         bench.packs,
         about.kind,
         position if position and bench.view.find(position) else None,
-        about.maker,
+        Made(about.maker, about.model),
         _told(line, "scheme") or None,
     )
     values = [

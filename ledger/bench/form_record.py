@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -24,8 +25,6 @@ from ledger.bench.form_tree import TypedSheet, in_words, key_of
 from ledger.bench.plan import Look, Plan, positions_of
 from ledger.bench.sheet_writer import sheet_text
 from ledger.bench.steps import STAGES
-from ledger.bench.still_open import still_open
-from ledger.bench.treatments import notices
 from ledger.errors import Fault, FaultsFound
 from ledger.models import SECTIONS, BenchSheet, Work
 from ledger.record.changes import Book, Change, changes_to, current_lines, instrument_lines
@@ -99,7 +98,7 @@ def review(desk: Desk, bench: OnBench) -> Review:
         unfinished=unfinished,
         gates=tuple(_gates(bench, read.sheet, seen)),
         notices=tuple(
-            f"{each.line}: {each.says}" for each in (*notices(read.sheet), *still_open(read.sheet))
+            f"{each.line}: {each.says}" for each in workflow.noticed(read, desk.entries())
         ),
         text=text,
         is_rewritten=is_rewritten,
@@ -109,8 +108,11 @@ def review(desk: Desk, bench: OnBench) -> Review:
 def record(desk: Desk, bench: OnBench, digest: str) -> Recording:
     """What was recorded, once the sheet is written and the finished lines have left the draft.
 
+    Where the ledger cannot take it, the sheet is again as it was and the draft is left as it is.
+
     Raises:
         FaultsFound: it has faults, or is not what ``digest`` was reviewed as; nothing is recorded.
+        LedgerError: the ledger cannot take it; nothing is recorded.
     """
     shown = review(desk, bench)
     if not shown.text or shown.digest != digest:
@@ -120,11 +122,26 @@ def record(desk: Desk, bench: OnBench, digest: str) -> Recording:
     if bench.file is not None and bench.file.content != shown.text.encode("utf-8"):
         kept = bench.path.with_name(f"{bench.path.stem}{KEPT_ENDING}{bench.path.suffix}")
         keep_file(kept, bench.file.content)
-    keep_file(bench.path, shown.text.encode("utf-8"))
-    (done,) = workflow.record_files(desk.ledger_path, [bench.path], desk.recorder, desk.now())
+    with ExitStack() as undoing:
+        undoing.callback(_put_back, bench)
+        keep_file(bench.path, shown.text.encode("utf-8"))
+        (done,) = workflow.record_files(desk.ledger_path, [bench.path], desk.recorder, desk.now())
+        undoing.pop_all()
     left = Draft(lines=bench.draft.of_state("typed"), version=bench.draft.version + 1)
     desk.drafts.write(bench.id, left)
     return done
+
+
+def _put_back(bench: OnBench) -> None:
+    """The sheet as it was before; where that fails, what led to it is told and not this.
+
+    A draft whose lines are in the sheet already can still be recorded: they are passed over.
+    """
+    with suppress(OSError):
+        if bench.file is None:
+            bench.path.unlink(missing_ok=True)
+        else:
+            keep_file(bench.path, bench.file.content)
 
 
 def _written(bench: OnBench, typed: TypedSheet) -> tuple[str, SheetRead, bool]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from starlette.responses import RedirectResponse, Response
 
+from ledger.basis.visible import visible
 from ledger.bench.form_asked import Asked
 from ledger.bench.form_record import record, review
 from ledger.errors import FaultsFound, UnknownName
@@ -51,13 +52,18 @@ async def recorded(asked: Asked) -> Response:
         "path": bench.path,
         "site": asked.desk.site,
         "is_published": asked.query("done") == "published",
+        "are_kept_back": asked.query("kept") == "back",
     }
     return asked.page("recorded.html", context, bench)
 
 
 async def put_out(asked: Asked) -> Response:
-    """Publish every instrument of the ledger as a site folder."""
+    """Publish every instrument of the ledger as a site folder; what is kept back is printed."""
     bench = asked.taken_up()
+    kept_back: list[str] = []
     with Ledger.open(asked.desk.ledger_path, read_only=True) as ledger:
-        publish(ledger, asked.desk.site, keys=asked.desk.keys)
-    return RedirectResponse(f"/object/{bench.id}/recorded?done=published", 303)
+        publish(ledger, asked.desk.site, keys=asked.desk.keys, say=kept_back.append)
+    for sentence in kept_back:
+        asked.bench.say(visible(sentence))
+    told = "&kept=back" if kept_back else ""
+    return RedirectResponse(f"/object/{bench.id}/recorded?done=published{told}", 303)

@@ -18,9 +18,9 @@ from ledger.basis.yamltext import Path as TreePath
 from ledger.bench.columns import TEXT_COLUMN, Column, Tab, inner_tabs, parts_of_list, tabs
 from ledger.bench.form_drafts import DraftLine
 from ledger.errors import Fault
-from ledger.models import SECTIONS, BenchSheet
+from ledger.models import SECTIONS, BenchSheet, Line
 from ledger.record.links import linked
-from ledger.record.sheet import Knowledge, unknown_words
+from ledger.record.sheet import Knowledge, turned_spans, unknown_words
 
 _AT: Final = re.compile(r"^([a-z_]+)\[(\d+)\](?:\.(.*))?$")
 _INNER: Final = re.compile(r"^([a-z_]+)\[(\d+)\](?:\.(.*))?$")
@@ -75,27 +75,58 @@ def typed_sheet(
         file: how it is called in faults.
         about: the instrument.
         held: the lines of the sheet as it is, by section.
-        lines: what was typed; those that are out take their line out of the sheet.
+        lines: what was typed; those that are out take their line out of the sheet, and those
+            that the sheet holds word for word are there already.
     """
     given = list(lines)
     mending = {line.mends: line for line in given if line.mends}
+    there = _there_already(held, given)
     sheet = TypedSheet(file, {"bench_sheet": "1", "instrument": dict(about)})
     for section in SECTIONS:
         found: list[Tree] = []
         for line in held.get(section, ()):
             mended = mending.get(str(line.get("id")))
             if mended is None or mended.section != section:
+                if (key := there.get((section, str(line.get("id"))))) is not None:
+                    sheet.keys[section, len(found)] = key
                 found.append(dict(line))
             elif mended.state != "out":
                 sheet.keys[section, len(found)] = mended.key
                 found.append(line_of(section, mended.fields))
         for new in given:
-            if new.section == section and not new.mends and new.state != "out":
+            is_new = not new.mends and (section, new.id) not in there
+            if new.section == section and is_new and new.state != "out":
                 sheet.keys[section, len(found)] = new.key
                 found.append(line_of(section, new.fields))
         if found:
             sheet.value[section] = found
     return sheet
+
+
+def _there_already(
+    held: Mapping[str, Sequence[Mapping[str, Tree]]], given: Iterable[DraftLine]
+) -> dict[tuple[str, str], str]:
+    """The keys of new lines that the sheet holds word for word, by their section and id.
+
+    A recording that was cut off after the sheet was written leaves such lines in the draft.
+    """
+    found: dict[tuple[str, str], str] = {}
+    for new in given:
+        if new.mends or new.state == "out":
+            continue
+        same = [line for line in held.get(new.section, ()) if line.get("id") == new.id]
+        if len(same) == 1 and (new.section, new.id) not in found:
+            typed = line_of(new.section, new.fields)
+            if _fitted(new.section, typed) == _fitted(new.section, dict(same[0])):
+                found[new.section, new.id] = new.key
+    return found
+
+
+def _fitted(section: str, line: dict[str, Tree]) -> Line | dict[str, Tree]:
+    """What the line says, however it was typed; the line itself where it has faults."""
+    tree = TypedSheet("line", line).tree()
+    fitting, _ = fitted(tree, SECTIONS[section])
+    return line if fitting is None else fitting
 
 
 def line_of(section: str, typed: Mapping[str, str]) -> dict[str, Tree]:
@@ -151,7 +182,7 @@ def faults_of(sheet: TypedSheet, known: Knowledge) -> tuple[Fault, ...]:
     """Every fault of the sheet but those of the files of its exhibits."""
     tree = linked(sheet.tree())
     _, faults = fitted(tree, BenchSheet)
-    return (*faults, *unknown_words(tree, known))
+    return (*faults, *unknown_words(tree, known), *turned_spans(tree))
 
 
 def key_of(sheet: TypedSheet, fault: Fault) -> str:

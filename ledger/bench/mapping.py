@@ -15,7 +15,7 @@ from typing import Final, Literal, Self
 from pydantic import Field, model_validator
 
 from ledger.basis.modelfaults import did_you_mean, read_model
-from ledger.basis.yamltext import shortened
+from ledger.basis.yamltext import file_content, shortened
 from ledger.bench.columns import BOOK_COLUMN, INSTRUMENT_TAB, Tab, tabs
 from ledger.bench.row_ids import id_part
 from ledger.bench.rows_in import RowIn
@@ -82,7 +82,7 @@ def read_mapping(path: Path) -> SpreadsheetMapping:
         FaultsFound: it cannot be read or is no mapping; every fault is listed.
     """
     try:
-        content = path.read_bytes()
+        content = file_content(path)
     except OSError as error:
         found = (error.strerror or "something that cannot be read").lower()
         raise FaultsFound([Fault(str(path), 0, 0, "", found, "a mapping")]) from error

@@ -12,11 +12,8 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from io import BytesIO
 from pathlib import Path
 from typing import Final
-
-from PIL import Image
 
 from ledger.basis.hashing import sha256_hex
 from ledger.bench.row_ids import RowIds, id_part
@@ -24,9 +21,9 @@ from ledger.errors import Fault, FaultsFound
 from ledger.knowledge.catalogues import CatalogueView
 from ledger.models import Exhibit
 from ledger.record.exhibit_files import ExhibitFile
-from ledger.record.exhibits import read_exhibit
+from ledger.record.exhibits import PICTURE_ENDINGS, read_exhibit
+from ledger.record.pictures import PictureDamaged, decoded_picture
 
-ENDINGS: Final = frozenset({".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif"})
 # Exif 2.32, section 4.6.5: the sub-directory of the taking, and when the picture was taken.
 _EXIF_DIRECTORY, _TAKEN_AT = 0x8769, 0x9003
 _EXIF_TIME: Final = "%Y:%m:%d %H:%M:%S"
@@ -81,15 +78,20 @@ def read_photographs(
     taken: list[Photograph] = []
     refused: list[Fault] = []
     # Of two that are the same, the one whose name says what it shows is taken.
-    paths = [path for path in folder.rglob("*") if path.suffix.lower() in ENDINGS]
+    paths = [path for path in folder.rglob("*") if path.suffix.lower() in PICTURE_ENDINGS]
     for path in sorted(paths, key=lambda path: (not positions_named(path.stem, view), path)):
         try:
+            place = _within(home, path)
             kept = read_exhibit(path)
+            seen = sha256_hex(_pixels(kept))
         except FaultsFound as error:
             refused += error.faults
             continue
-        name = path.resolve().relative_to(home).as_posix()
-        seen = sha256_hex(_pixels(kept))
+        except PictureDamaged as error:
+            found = f"a picture that cannot be taken ({error})"
+            refused.append(Fault(str(path), 0, 0, "", found, "a whole picture"))
+            continue
+        name = place.relative_to(home).as_posix()
         same = told.get(kept.sha256) or pixels.get(seen, "")
         taken.append(
             Photograph(
@@ -99,6 +101,24 @@ def read_photographs(
         told.setdefault(kept.sha256, name)
         pixels.setdefault(seen, name)
     return PhotographsRead(tuple(sorted(taken, key=lambda each: each.file)), tuple(refused))
+
+
+def _within(home: Path, path: Path) -> Path:
+    """Where the file really is, found out before it is read.
+
+    Raises:
+        FaultsFound: it is a link that leads out of the folder of the sheet, or nowhere.
+    """
+    try:
+        place = path.resolve(strict=True)
+    except (OSError, RuntimeError):  # a link that leads nowhere, or to itself
+        place = None
+    if place is None or not place.is_relative_to(home):
+        found = "a link that leads nowhere" if place is None else "a link to a file elsewhere"
+        expected = f"a picture in the folder of the sheet ({home})"
+        advice = "Put a copy of the picture there"
+        raise FaultsFound([Fault(str(path), 0, 0, "", found, expected, advice)])
+    return place
 
 
 def positions_named(stem: str, view: CatalogueView) -> tuple[str, ...]:
@@ -135,8 +155,11 @@ def _sought(view: CatalogueView) -> list[tuple[int, str, list[str]]]:
 
 def taken_at(kept: ExhibitFile) -> str:
     """When the picture was taken, by the clock of its camera: ``2026-03-02T14:03:11``, or nothing."""
-    with Image.open(BytesIO(kept.content)) as picture:
-        told = picture.getexif().get_ifd(_EXIF_DIRECTORY).get(_TAKEN_AT)
+    try:
+        with decoded_picture(kept.content) as picture:
+            told = picture.getexif().get_ifd(_EXIF_DIRECTORY).get(_TAKEN_AT)
+    except PictureDamaged:  # what the camera wrote of it, for the pixels were looked at before
+        return ""
     if not isinstance(told, str):
         return ""
     try:
@@ -147,7 +170,7 @@ def taken_at(kept: ExhibitFile) -> str:
 
 
 def _pixels(kept: ExhibitFile) -> bytes:
-    with Image.open(BytesIO(kept.content)) as picture:
+    with decoded_picture(kept.content) as picture:
         return f"{picture.width}x{picture.height};".encode() + picture.convert("RGB").tobytes()
 
 

@@ -303,7 +303,7 @@ def _readme_rows(offer: Offer) -> list[tuple[str, str]]:
     if offer.plan is not None:
         rows.append(("Cautions", ""))
         rows += [
-            (row.row.id, f"{row.row.says} The last word has {row.row.defer_to}.")
+            (row.row.id, f"{row.row.says} First comes: {row.row.defer_to}.")
             for row in offer.plan.cautions
         ]
     words = interview()

@@ -8,7 +8,7 @@ is pointed out here; only the owner can say which of the two was meant.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -26,6 +26,13 @@ _NUMBERED: Final = frozenset({("marks", "text"), ("identity", "value")})
 _NOT_LOOKED_FOR: Final = frozenset({("custody", "place")})
 _NOT_LOOKED_THROUGH: Final = frozenset({"withhold", "date", "reads", "begins", "ends"})
 
+# Fields that name somebody: "Hermione" or "Mrs Quillfeather" can give the whole name away.
+_NAMING: Final = frozenset({"holder", "by"})
+_A_NAME: Final = re.compile(r"[^\W\d_]{3,}")
+_NO_NAMES: Final = frozenset(
+    ("the", "and", "mrs", "miss", "sir", "dame", "lord", "lady", "herr", "frau", "madame")
+)
+
 _Pieces = tuple[str, ...]
 
 
@@ -37,16 +44,22 @@ class _Hidden:
 
 
 def still_open(sheet: BenchSheet) -> tuple[Notice, ...]:
-    """A notice for every withheld text that stands openly elsewhere in the sheet, once a place."""
+    """A notice for every withheld text that stands openly elsewhere in the sheet, once a place.
+
+    A notice of a part of a name says that it may be one: a word can stand there by chance.
+    """
     lines = [(section, line) for section in SECTIONS for line in getattr(sheet, section)]
     hidden = [each for section, line in lines for each in _hidden(section, line)]
     if not hidden:
         return ()
-    open_texts = [*_texts("instrument", _body(sheet.instrument))]
+    bodies = [("instrument", _body(sheet.instrument))]
     for section, line in lines:
         kept = withheld_fields(section, line)
         body = {name: value for name, value in _body(line).items() if name not in kept}
-        open_texts += _texts(line.id, body)
+        bodies.append((line.id, body))
+    open_texts = [
+        (place, _pieces_of(text)) for line, body in bodies for place, text in _texts(line, body)
+    ]
     beginning: dict[str, list[_Hidden]] = {}
     for each in hidden:
         beginning.setdefault(each.pieces[0], []).append(each)
@@ -57,14 +70,53 @@ def still_open(sheet: BenchSheet) -> tuple[Notice, ...]:
         for each in beginning.get(piece, ())
         if text[at : at + len(each.pieces)] == each.pieces
     }
-    return tuple(
+    parts = _parts(lines, bodies)
+    whole = [
         Notice(
             line,
             f"{field} is withheld here, and the same stands openly in {place}. What is published "
             "would show it: withhold it there too, or say it in other words.",
         )
         for line, field, place in found
-    )
+    ]
+    possible = [
+        Notice(
+            line,
+            f"{field} is withheld here, and a part of it may stand openly in {place}: a word of the "
+            "name is written there. If it is the same person, withhold it there too, or say it in "
+            "other words.",
+        )
+        for line, field, place in parts
+        if (line, field, place) not in found
+    ]
+    return (*whole, *possible)
+
+
+def _parts(
+    lines: Iterable[tuple[str, Line]], bodies: Iterable[tuple[str, Mapping[str, Any]]]
+) -> tuple[tuple[str, str, str], ...]:
+    """Where a word of a withheld name stands openly: line and field of the name, and the place."""
+    naming: dict[str, list[tuple[str, str]]] = {}
+    for section, line in lines:
+        kept = withheld_fields(section, line) & _NAMING
+        for name, text in (_body(line) if kept else {}).items():
+            if name in kept and isinstance(text, str):
+                for word in _names_in(text):
+                    naming.setdefault(word, []).append((line.id, name))
+    found = {
+        (line, name, place): None
+        for of, body in bodies
+        for place, text in _texts(of, body)
+        for word in _names_in(text)
+        for line, name in naming.get(word, ())
+    }
+    return tuple(found)
+
+
+def _names_in(text: str) -> list[str]:
+    """The words of a text that can be names: of three letters and more, with a capital."""
+    words = (word for word in _A_NAME.findall(text) if word[0].isupper())
+    return [word.casefold() for word in words if word.casefold() not in _NO_NAMES]
 
 
 def _hidden(section: str, line: Line) -> Iterator[_Hidden]:
@@ -73,7 +125,8 @@ def _hidden(section: str, line: Line) -> Iterator[_Hidden]:
     for name in sorted(kept & body.keys()):
         if (section, name) in _NOT_LOOKED_FOR:
             continue
-        for _, pieces in _texts(line.id, {name: body[name]}):
+        for _, text in _texts(line.id, {name: body[name]}):
+            pieces = _pieces_of(text)
             if sum(map(len, pieces)) >= _FEWEST_SIGNS:
                 yield _Hidden(line.id, name, pieces)
             if (section, name) in _NUMBERED:
@@ -87,12 +140,16 @@ def _body(model: Model) -> dict[str, Any]:
     return model.model_dump(mode="json", exclude_defaults=True)
 
 
-def _texts(line: str, body: Mapping[str, Any]) -> Iterator[tuple[str, _Pieces]]:
-    """Every text in a body, in its pieces, with the place where it stands."""
+def _pieces_of(text: str) -> _Pieces:
+    return tuple(_PIECE.findall(text.casefold()))
+
+
+def _texts(line: str, body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Every text in a body, with the place where it stands."""
     for name, value in body.items():
         if name not in _NOT_LOOKED_THROUGH:
             for text in _texts_in(value):
-                yield f"{line}, {name}", tuple(_PIECE.findall(text.casefold()))
+                yield f"{line}, {name}", text
 
 
 def _texts_in(value: object) -> Iterator[str]:

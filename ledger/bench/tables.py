@@ -18,13 +18,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 from xml.etree.ElementTree import ParseError
-from zipfile import BadZipFile, LargeZipFile, ZipFile
+from zipfile import BadZipFile, LargeZipFile, ZipFile, ZipInfo
 
 from openpyxl import load_workbook
 from openpyxl.utils import get_column_letter
 from openpyxl.utils.exceptions import InvalidFileException
 
-from ledger.basis.yamltext import FORBIDDEN, shortened
+from ledger.basis.yamltext import FORBIDDEN, file_content, shortened
 from ledger.errors import Fault, FaultsFound
 
 SPREADSHEETS: Final = (".xlsx", ".csv")
@@ -35,6 +35,8 @@ MOST_ROWS: Final = 100_000
 MOST_COLUMNS: Final = 500
 MOST_FAULTS: Final = 200
 _SEPARATORS: Final = ",;\t"
+_PIECE_BYTES: Final = 1_000_000
+_DEFINES: Final = b"<!DOCTYPE"
 # What openpyxl raises on a damaged file; it has no error of its own for all of it.
 _DAMAGE: Final = (
     ArithmeticError,
@@ -151,14 +153,21 @@ def read_tables(
 
 
 def count_rows(path: Path) -> int:
-    """About how many rows there are to read, for a progress bar; 0 where that cannot be told."""
+    """About how many rows there are to read, for a progress bar; 0 where that cannot be told.
+
+    What is refused when it is read has none, and is not unpacked to count them.
+    """
     try:
+        content = _content(path)
         if path.suffix.lower() == ".csv":
-            return path.read_bytes().count(b"\n")
-        with ZipFile(path) as archive:
+            return content.count(b"\n")
+        _check_archive(content, str(path))
+        with ZipFile(io.BytesIO(content)) as archive:
             names = [name for name in archive.namelist() if name.startswith("xl/worksheets/sheet")]
-            return sum(archive.read(name).count(b"<row") for name in names)
-    except _DAMAGE:
+            return sum(
+                piece.count(b"<row") for name in names for piece in _pieces(archive, name, b"<row")
+            )
+    except (*_DAMAGE, FaultsFound):
         return 0
 
 
@@ -173,8 +182,7 @@ def _content(path: Path) -> bytes:
         found = f"a file of the kind {path.suffix.lower()}, which can hold macros or is not read"
         raise FaultsFound([Fault(name, 0, 0, "", found, "an .xlsx or .csv file", advice)])
     try:
-        with path.open("rb") as file:
-            content = file.read(GREATEST_FILE_BYTES + 1)
+        content = file_content(path, GREATEST_FILE_BYTES)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise FaultsFound(
@@ -276,11 +284,22 @@ def _check_archive(content: bytes, file: str) -> None:
                 fault = Fault(file, 0, 0, "", "a workbook with macros", "one without", advice)
                 raise FaultsFound([fault])
             if member.filename.lower().endswith((".xml", ".rels")):
-                with archive.open(member) as part:
-                    content_of_part = part.read()
-                if b"<!DOCTYPE" in content_of_part or b"\x00" in content_of_part[:64]:
+                pieces = _pieces(archive, member, _DEFINES)
+                if any(
+                    _DEFINES in piece or (at == 0 and b"\x00" in piece[:64])
+                    for at, piece in enumerate(pieces)
+                ):
                     found = f"the part {member.filename}, which defines words of its own"
                     raise FaultsFound([Fault(file, 0, 0, "", found, "plain XML in UTF-8")])
+
+
+def _pieces(archive: ZipFile, member: ZipInfo | str, sought: bytes) -> Iterator[bytes]:
+    """A part unpacked little by little, so that what is sought stands whole in one piece, once."""
+    before = b""
+    with archive.open(member) as part:
+        while piece := part.read(_PIECE_BYTES):
+            yield before + piece
+            before = (before + piece)[1 - len(sought) :]
 
 
 def _workbook_cells(rows: _Rows, cells: Iterable[Any]) -> Iterator[Cell]:

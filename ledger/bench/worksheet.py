@@ -116,7 +116,7 @@ def _how_to_write() -> Markup:
 
 def _cautions(plan: Plan) -> Markup:
     shown = joined(
-        Markup('<div class="warn"><b>{}.</b> {} <i>The last word has {}.</i></div>').format(
+        Markup('<div class="warn"><b>{}.</b> {} <i>First comes: {}.</i></div>').format(
             row.row.id.replace("-", " ").capitalize(), row.row.says, row.row.defer_to
         )
         for row in plan.cautions

@@ -78,7 +78,7 @@ def worksheet(
     if html is not None or xlsx is None:
         about = sheet.instrument if sheet is not None else None
         path = html or Path(f"{about.id if about is not None else kind}-worksheet.html")
-        path.write_text(worksheet_page(todo, view, parts or PARTS, about), encoding="utf-8")
+        _write(path, worksheet_page(todo, view, parts or PARTS, about))
         click.echo(f"Wrote {path}: print it on A4 or Letter, or fill it in where it is.")
     if xlsx is not None:
         offer = Offer(view.names(), packs.trace_kind_names(), todo)
@@ -139,8 +139,24 @@ def map_columns(file: Path, kind: str, tab: str, heading_row: int, ledger_path: 
     if path.exists():
         fault = Fault(str(path), 0, 0, "", "a file of that name", "none yet", "It was left alone")
         raise FaultsFound([fault])
-    path.write_text(draft_mapping(table, file.name, view), encoding="utf-8")
+    _write(path, draft_mapping(table, file.name, view))
     click.echo(f"Wrote {path}. Read it through, then witnessmark check {file}")
+
+
+def _write(path: Path, text: str) -> None:
+    """Put the text into a file, in place of what is there.
+
+    Raises:
+        FaultsFound: it cannot be written there.
+    """
+    try:
+        path.write_text(text, encoding="utf-8")
+    except OSError as error:
+        found = error.strerror or "a place that cannot be written to"
+        advice = "Name a folder that is there and may be written to"
+        raise FaultsFound(
+            [Fault(str(path), 0, 0, "", found, "a place to write", advice)]
+        ) from error
 
 
 def _instrument(own_id: str, kind: str, name: str, *, invented: bool) -> Instrument:

@@ -16,6 +16,7 @@ from ledger.commands.options import (
     RECORDER_OPTION,
     now,
 )
+from ledger.errors import Fault, FaultsFound
 from ledger.publish.site import reach
 
 
@@ -52,7 +53,12 @@ def bench(
     """
     where = reach(listen)
     check_reach(where)
-    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        found = (error.strerror or "a place that cannot be written to").lower()
+        advice = "Name another; what was there was left alone"
+        raise FaultsFound([Fault(str(folder), 0, 0, "", found, "a folder", advice)]) from error
     desk = Desk(
         folder=folder,
         ledger_path=places["ledger_path"] or folder / DEFAULT_LEDGER,

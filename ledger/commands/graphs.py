@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import click
@@ -10,11 +11,17 @@ from ledger import reporting
 from ledger.basis.visible import visible
 from ledger.commands.options import AT_OPTION, LEDGER_OPTION
 from ledger.commands.paragraphs import say
+from ledger.errors import UnknownName
 from ledger.exchange.bearing_text import bears_most, resting_text, support_text
 from ledger.exchange.formats import FORMATS
-from ledger.exchange.graph import EvidenceGraph, graph_of
+from ledger.exchange.graph import LINE, REFERENCE, SUPPOSITION, EvidenceGraph, graph_of
+from ledger.exchange.left_out import said_instead
 from ledger.exchange.resting import named_thing, resting_on, sources_by
+from ledger.exchange.support import statement
 from ledger.findings import Report
+from ledger.knowledge.packs import Packs
+from ledger.reason.reasoner import reason
+from ledger.reason.suppose import leaving_out, suppose
 from ledger.record.case import Case, case_at
 from ledger.record.store import Ledger
 
@@ -57,7 +64,7 @@ def export(
 @LEDGER_OPTION
 @AT_OPTION
 def support(finding: str, ledger_path: Path, sequence: int | None) -> None:
-    """Say on what a FINDING stands: what it falls without, and what could stand in for what.
+    """Say on what a FINDING stands: what it needs, and what would be said without that.
 
     A finding is named INSTRUMENT/FINDING, as for the command explain, which unfolds the chain.
     """
@@ -67,7 +74,9 @@ def support(finding: str, ledger_path: Path, sequence: int | None) -> None:
             f"{finding!r} names no finding. Say INSTRUMENT/FINDING, such as "
             f"{finding}/completed.not-before.account.1; weigh --json lists them all."
         )
-    say(support_text(_graph(ledger_path, instrument, sequence), name))
+    asked = _Asked.of(ledger_path, instrument, sequence)
+    node = statement(asked.graph, name)
+    say(support_text(asked.graph, name, lambda ground: asked.instead((ground,), node)))
 
 
 @click.command(name="rests-on")
@@ -87,10 +96,58 @@ def rests_on(
 
     They are named by their ids, rows as pack/row. Without any it lists the lines that bear most.
     """
-    graph = _graph(ledger_path, instrument, sequence)
+    asked = _Asked.of(ledger_path, instrument, sequence)
+    graph = asked.graph
     named = [named_thing(graph, name) for name in things]
     named += sources_by(graph, examiner) if examiner is not None else ()
-    say(resting_text(graph, resting_on(graph, named)) if named else bears_most(graph))
+    if not named:
+        say(bears_most(graph))
+        return
+    is_possible = asked.without(tuple(named)) is not None
+
+    def instead(finding: str) -> str:
+        return asked.instead(tuple(named), finding) or ""
+
+    say(resting_text(graph, resting_on(graph, named), instead if is_possible else None))
+
+
+@dataclass(slots=True)
+class _Asked:
+    """A report and its graph, with the reports that there would be without something."""
+
+    report: Report
+    case: Case
+    packs: Packs
+    graph: EvidenceGraph
+    known: dict[tuple[str, ...], Report | None] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, ledger_path: Path, instrument: str, sequence: int | None) -> _Asked:
+        """What an instrument's ledger holds."""
+        with Ledger.open(ledger_path, read_only=True) as ledger:
+            entries = ledger.entries()
+            case = case_at(entries, instrument, sequence, ledger.opened())
+        packs = reporting.known_packs(entries, sequence)
+        report = reason(case, packs)
+        return cls(report, case, packs, graph_of(report, case))
+
+    def without(self, nodes: tuple[str, ...]) -> Report | None:
+        """The report without lines, sources, rows and suppositions; None if they cannot go."""
+        if nodes not in self.known:
+            lines = [each.removeprefix(LINE) for each in nodes if each.startswith(LINE)]
+            rows = [each.removeprefix(REFERENCE) for each in nodes if each.startswith(REFERENCE)]
+            fails = [n.removeprefix(SUPPOSITION) for n in nodes if n.startswith(SUPPOSITION)]
+            what = replace(leaving_out(self.case, (*lines, *rows)), fails=tuple(fails))
+            try:
+                self.known[nodes] = suppose(self.case, self.packs, what)
+            except UnknownName:  # a row of practice, or a line that asserts nothing
+                self.known[nodes] = None
+        return self.known[nodes]
+
+    def instead(self, nodes: tuple[str, ...], finding: str) -> str | None:
+        """What would be said of the finding without them; None if they cannot be left out."""
+        after = self.without(nodes)
+        return None if after is None else said_instead(self.report, after, finding)
 
 
 def weighed(ledger_path: Path, instrument: str, sequence: int | None) -> tuple[Report, Case]:
@@ -98,7 +155,3 @@ def weighed(ledger_path: Path, instrument: str, sequence: int | None) -> tuple[R
     with Ledger.open(ledger_path, read_only=True) as ledger:
         report = reporting.weigh(ledger, instrument, sequence)
         return report, case_at(ledger.entries(), instrument, sequence, ledger.opened())
-
-
-def _graph(ledger_path: Path, instrument: str, sequence: int | None) -> EvidenceGraph:
-    return graph_of(*weighed(ledger_path, instrument, sequence))

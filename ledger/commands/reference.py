@@ -33,6 +33,7 @@ def catalogue(kind: str | None, ledger_path: Path) -> None:
 @click.option("--kind", help="Of what kind of instrument; see the command catalogue.")
 @click.option("--position", help="Where the mark is; needs --kind.")
 @click.option("--maker", default="", help="Whose tables to try, besides those of no maker.")
+@click.option("--model", default="", help="Whose tables of one model to try; needs --maker.")
 @click.option("--scheme", help="Read it by this scheme only, as in a sheet.")
 @LEDGER_OPTION
 @click.option("--json", "as_json", is_flag=True, help="The candidates as JSON.")
@@ -48,7 +49,8 @@ def read_mark(text: str, ledger_path: Path, *, as_json: bool, **where: str | Non
         raise click.UsageError("--position says where on an instrument: say --kind as well.")
     if kind is not None and position is not None:
         workflow.check_position(packs, kind, position)
-    found = marks.read_mark(text, packs, kind, position, where["maker"] or "", where["scheme"])
+    made = marks.Made(where["maker"] or "", where["model"] or "")
+    found = marks.read_mark(text, packs, kind, position, made, where["scheme"])
     values = marks.read_value(text, packs)
     if as_json:
         said = readings.readings_as_dict(text, found, values)

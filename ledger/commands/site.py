@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from ledger.basis.visible import visible
 from ledger.commands.options import (
     DEFAULT_DEMO,
     DEFAULT_SITE,
@@ -41,7 +42,7 @@ NAME_OPTION = click.option(
 def publish(site: Path, ledger_path: Path, keys: Path, *, allow_download: bool) -> None:
     """Publish every instrument of the ledger as a site folder."""
     with Ledger.open(ledger_path, read_only=True) as ledger:
-        folder = publish_ledger(ledger, site, may_be_taken=allow_download, keys=keys)
+        folder = publish_ledger(ledger, site, may_be_taken=allow_download, keys=keys, say=_echo)
     click.echo(f"Published to {folder}. To look at it: witnessmark show --site {folder}")
 
 
@@ -72,6 +73,10 @@ def demo(
     site = build(folder, now(), click.echo)
     if serve:
         _serve(site, port, listen, names)
+
+
+def _echo(sentence: str) -> None:
+    click.echo(visible(sentence))
 
 
 def _serve(site: Path, port: int, listen: str | None, names: tuple[str, ...]) -> None:

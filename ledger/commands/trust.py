@@ -28,9 +28,11 @@ from ledger.record.copying import copy_ledger
 from ledger.record.erasing import erase_matter, find_files, find_matter
 from ledger.record.keys import (
     Noted,
+    SigningKey,
     current_key,
     introduction,
     key_file,
+    key_id,
     keys_in,
     last_note,
     load_key,
@@ -69,8 +71,8 @@ def verify(
 ) -> None:
     """Verify a ledger, a published site or a dossier, step by step.
 
-    PATH is a ledger, the folder or database of a published site, or a document that carries a
-    proof. Nothing is changed and no network is used. The exit status is 0 where everything is as
+    PATH is a ledger, a published site, the folder that holds one of them, or a document that
+    carries a proof. Nothing is changed and no network is used. The exit status is 0 where everything is as
     it was recorded, 1 where there is any fault or it cannot be read, 2 where the command was
     typed wrongly. Without a key or a checkpoint that you have from elsewhere this tells damage
     and clumsy changes, but not a record that was written anew as a whole.
@@ -116,8 +118,8 @@ def checkpoint(ledger_path: Path, keys: Path, to: Path | None) -> None:
     disk: with it anybody can tell later whether the ledger still begins with these entries.
     """
     with Ledger.open(ledger_path) as ledger:
-        name, _ = _signing(ledger)
-        signed = sign_checkpoint(ledger, load_key(keys, name), now())
+        name, noted = _signing(ledger)
+        signed = sign_checkpoint(ledger, _own_key(keys, noted[name]), now())
     if to is not None:
         write_checkpoint(signed, to)
         click.echo(f"Written to {to}; keep it where the ledger is not.")
@@ -156,8 +158,8 @@ def new(ledger_path: Path, keys: Path, recorder: str) -> None:
 def rotate(ledger_path: Path, keys: Path, recorder: str) -> None:
     """Let a new key take the place of the present one, which signs for it."""
     with Ledger.open(ledger_path) as ledger:
-        name, _ = _signing(ledger)
-        old = load_key(keys, name)
+        name, noted = _signing(ledger)
+        old = _own_key(keys, noted[name])
         made = new_key(keys, secrets.token_bytes)
         last = last_note(ledger.entries(LEDGER_BOOK), name)
         _note(ledger, rotation(old, made, last), recorder)
@@ -244,6 +246,17 @@ def _signing(ledger: Ledger) -> tuple[str, dict[str, Noted]]:
     if name is None:
         raise LedgerError("No key signs for this ledger yet. Make one: witnessmark key new.")
     return name, noted
+
+
+def _own_key(keys: Path, noted: Noted) -> SigningKey:
+    """The private half of a key that the ledger notes, and of no other with the same short name."""
+    found = load_key(keys, key_id(noted.public_key))
+    if found.public_key != noted.public_key:
+        raise LedgerError(
+            f"The key {found.id} in {keys} is another than the ledger notes: {found.public_key} "
+            f"there, {noted.public_key} here. Nothing was signed."
+        )
+    return found
 
 
 def _note(ledger: Ledger, changes: Sequence[Change], recorder: str) -> None:

@@ -1,8 +1,12 @@
-"""On what a statement stands, and what rests on a thing, in plain lines for a person."""
+"""On what a statement stands, and what rests on a thing, in plain lines for a person.
+
+Two things are kept apart in words: that a statement as it is said *needs* something, which the graph
+tells, and what would be *said instead* without it, for which the case is reasoned about again.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from textwrap import shorten
 
 from ledger.exchange.circles import circles
@@ -44,8 +48,16 @@ def thing_in_words(graph: EvidenceGraph, node: str) -> str:
     return f"{said} [{node.removeprefix(FINDING)}]"
 
 
-def support_text(graph: EvidenceGraph, finding: str) -> Iterator[str]:
-    """The finding, what it falls without, its minimal supports, what these share, its circles.
+def support_text(
+    graph: EvidenceGraph, finding: str, instead: Callable[[str], str | None] | None = None
+) -> Iterator[str]:
+    """The finding, what it needs, its minimal supports, what these share, its circles.
+
+    Args:
+        graph: the evidence graph.
+        finding: which finding.
+        instead: for something that it needs what would be said without, empty where that is the
+            same, None where it cannot be left out.
 
     Raises:
         UnknownName: the graph has no such finding.
@@ -58,10 +70,9 @@ def support_text(graph: EvidenceGraph, finding: str) -> Iterator[str]:
     if not found.found:
         yield "Nothing holds it up: what it follows from rests on it in turn."
     elif not needed:
-        yield "It falls with no single line, row or supposition."
+        yield "As it is said it needs no single line, row or supposition: other chains lead to it."
     else:
-        yield "It falls without any one of these:"
-        yield from (f"  - {thing_in_words(graph, each)}" for each in needed)
+        yield from _needed(graph, needed, instead)
     if len(found.found) > 1:
         yield from _alternatives(graph, found.found, needed)
         more = "" if found.is_complete else "; there are more than are listed"
@@ -70,6 +81,21 @@ def support_text(graph: EvidenceGraph, finding: str) -> Iterator[str]:
     for circle in circles(graph):
         if node in circle.findings:
             yield f"Mind the circle: {circle.sentence}"
+
+
+def _needed(
+    graph: EvidenceGraph, needed: tuple[str, ...], instead: Callable[[str], str | None] | None
+) -> Iterator[str]:
+    """Each thing that it needs, with what would be said were that left out."""
+    if instead is None:
+        yield "As it is said it needs each of these:"
+        yield from (f"  - {thing_in_words(graph, each)}" for each in needed)
+        return
+    yield "As it is said it needs each of these. Were one of them left out, and only that:"
+    for each in needed:
+        said = instead(each)
+        found = "this cannot be left out" if said is None else said or "the same would be said"
+        yield f"  - {thing_in_words(graph, each)}: {found}."
 
 
 def _alternatives(
@@ -101,17 +127,28 @@ def shared_in_words(graph: EvidenceGraph, shared: Shared) -> str:
     return "; ".join(said)
 
 
-def resting_text(graph: EvidenceGraph, resting: Resting) -> Iterator[str]:
-    """What falls and what is weakened when the things are taken away."""
+def resting_text(
+    graph: EvidenceGraph, resting: Resting, instead: Callable[[str], str] | None = None
+) -> Iterator[str]:
+    """What needs the things, what would be said without them, and what has another chain.
+
+    Args:
+        graph: the evidence graph.
+        resting: what loses all its chains, and what loses some.
+        instead: for a statement what would be said without the things, empty where that is the
+            same; without it what needs them is only listed.
+    """
     named = listing(thing_in_words(graph, each) for each in resting.without)
     yield f"Without {named}:"
     told = resting.falls_told(graph)
     steps = len(resting.falls) - len(told)
-    if told:
+    if not told:
+        yield "No statement that the report makes needs it as it is said."
+    elif instead is None:
         yield f"Of the report {counted(len(told), 'statement')} can no longer be made as now:"
         yield from _told(graph, told)
     else:
-        yield "No statement that the report makes falls."
+        yield from _otherwise(graph, {name: instead(name) for name in told})
     if steps:
         yield f"Besides, {counted(steps, 'step')} between them and the record {'falls' if steps == 1 else 'fall'}."
     if resting.weakened:
@@ -119,13 +156,31 @@ def resting_text(graph: EvidenceGraph, resting: Resting) -> Iterator[str]:
         yield from _told(graph, resting.weakened)
 
 
+def _otherwise(graph: EvidenceGraph, told: Mapping[str, str]) -> Iterator[str]:
+    """The statements that would be otherwise, then those that would be made all the same."""
+    other = {name: said for name, said in told.items() if said}
+    same = [name for name in told if name not in other]
+    if other:
+        yield f"Of the report {counted(len(other), 'statement')} would be otherwise:"
+        yield from _told(graph, other, other)
+    if same:
+        yield (
+            f"{counted(len(same), 'statement')} would be made all the same, though something "
+            f"beneath {'it' if len(same) == 1 else 'each'} goes:"
+        )
+        yield from _told(graph, same)
+
+
 def bears_most(graph: EvidenceGraph) -> Iterator[str]:
     """The lines on which most of what the report says rests, each with how much falls."""
     loads = [load for load in load_bearing(graph) if load.told]
     if not loads:
-        yield "No statement of the report falls with a single line."
+        yield "No statement of the report needs a single line."
         return
-    yield "The lines that bear most, and how much of the report falls with each:"
+    yield (
+        "The lines that bear most, and how many statements need each as they are said (what would "
+        "be said without one is told when it is named):"
+    )
     for load in loads[:MOST_TOLD]:
         what = thing_in_words(graph, load.on)
         yield f"  - {what}: {counted(len(load.told), 'statement')}"
@@ -133,10 +188,15 @@ def bears_most(graph: EvidenceGraph) -> Iterator[str]:
         yield f"  and {counted(len(loads) - MOST_TOLD, 'line')} more that bear less"
 
 
-def _told(graph: EvidenceGraph, nodes: Iterable[str]) -> Iterator[str]:
+def _told(
+    graph: EvidenceGraph, nodes: Iterable[str], instead: Mapping[str, str] | None = None
+) -> Iterator[str]:
     given = sorted(nodes, key=lambda node: _rank(graph, node))
     for node in given[:MOST_TOLD]:
-        yield f"  - {thing_in_words(graph, node)}"
+        said = ""
+        if instead is not None:
+            said = f": {shorten(instead[node], MOST_GLYPHS, placeholder=' …')}"
+        yield f"  - {thing_in_words(graph, node)}{said}"
     if len(given) > MOST_TOLD:
         yield f"  and {len(given) - MOST_TOLD} more"
 

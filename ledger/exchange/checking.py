@@ -18,7 +18,7 @@ import pyshacl
 from rdflib import RDF, SH, Graph
 
 from ledger.basis.edtf import DateUnreadable, read_date
-from ledger.exchange.iris import EDTF, TERMS, Quad, plain, spelt
+from ledger.exchange.iris import EDTF, TERMS, Quad, is_base, plain, spelt
 from ledger.exchange.ontology import ONTOLOGY_FILE, terms
 from ledger.holdings import schema_file
 
@@ -87,7 +87,12 @@ def _sets(quads: Iterable[Quad]) -> Iterator[Trouble]:
     if len(sets) != 1:
         yield Trouble("the file", "one exported set, with its checkpoint.", f"{len(sets)} of them")
         return
-    base = plain(sets.pop()).removesuffix("#exported")
+    name = plain(sets.pop())
+    base = name.removesuffix("#exported")
+    if base == name or not is_base(base):
+        says = "a set is named by its base and #exported; a base is an http address ending in /."
+        yield Trouble("the file", says, name)
+        return
     for _, subject, _, _ in known:
         if not subject.startswith((f"<{base}", "_:")):
             yield Trouble("the file", f"only things under {base}.", plain(subject))

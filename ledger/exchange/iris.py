@@ -67,6 +67,18 @@ def is_base(text: str) -> bool:
     return _ABSOLUTE.fullmatch(text) is not None
 
 
+def do_overlap(base: str, other: str) -> bool:
+    """Whether names under the one base can be names under the other, whatever their case.
+
+    >>> do_overlap("https://a.example/", "https://A.example/x/")
+    True
+    >>> do_overlap("https://a.example/x/", "https://a.example/y/")
+    False
+    """
+    first, second = base.casefold(), other.casefold()
+    return first.startswith(second) or second.startswith(first)
+
+
 @cache
 def spelt(name: str) -> str:
     """A prefixed name in full, between angle brackets.

@@ -21,7 +21,7 @@ from typing import Final
 from ledger.basis.hashing import sha256_hex
 from ledger.errors import LedgerError, WitnessmarkError
 from ledger.exchange.assertions_rdf import read_set
-from ledger.exchange.iris import Quad, spelt
+from ledger.exchange.iris import Quad, do_overlap, is_base, spelt
 from ledger.exchange.rdf import n_quads, read_quads
 from ledger.exchange.statements import ToldSet
 
@@ -61,8 +61,8 @@ def take_in(
         taken_at: when.
 
     Raises:
-        WitnessmarkError: it is no set with a checkpoint, is under one's own base, or contradicts
-            what was taken from the same ledger before.
+        WitnessmarkError: it is no set with a checkpoint, is under no base or under one that
+            meets one's own, or contradicts what was taken from the same ledger before.
     """
     if not _NAME.fullmatch(name):
         raise WitnessmarkError(f"{name!r} is no name for a set: small letters, figures, hyphens.")
@@ -72,11 +72,7 @@ def take_in(
             "This set has no checkpoint, so that nobody could hold its ledger to it. "
             "Ask for one that has: the command tell writes it."
         )
-    if told.base == own_base:
-        raise WitnessmarkError(
-            f"This set has your own base, {own_base}: its statements could not be told from "
-            "yours. Ask for a set under a base of its own (tell --base)."
-        )
+    _refuse_base(told.base, own_base)
     _refuse_foreign_names(told, quads)
     content = n_quads(quads)
     head = told.checkpoint
@@ -126,6 +122,31 @@ def kept_quads(folder: Path, receipt: Receipt) -> tuple[Quad, ...]:
     return read_quads(content, "nq", str(path))
 
 
+def _refuse_base(base: str, own_base: str) -> None:
+    """Names are told apart by how they begin: only whole bases of which none begins another do."""
+    if not is_base(own_base):
+        raise WitnessmarkError(
+            f"{own_base!r} cannot be the base of your own names: say an http address that ends in "
+            "a slash, such as https://bench.example/ (--base)."
+        )
+    if not is_base(base):
+        raise WitnessmarkError(
+            f"This set has the base {base!r}, which is none: a base is an http address that ends "
+            "in a slash. Ask for a set under a base of its own (tell --base)."
+        )
+    if base == own_base:
+        raise WitnessmarkError(
+            f"This set has your own base, {own_base}: its statements could not be told from "
+            "yours. Ask for a set under a base of its own (tell --base)."
+        )
+    if do_overlap(base, own_base):
+        raise WitnessmarkError(
+            f"This set has the base {base} and you have {own_base}: the one begins as the other, "
+            "so that its statements could not be told from yours. Ask for a set under a base of "
+            "its own (tell --base)."
+        )
+
+
 def _refuse_foreign_names(told: ToldSet, quads: Iterable[Quad]) -> None:
     for graph, subject, _, _ in quads:
         for name in (graph, subject):
@@ -144,6 +165,12 @@ def _refuse_rewriting(
             raise WitnessmarkError(
                 f"The set {other.name!r} has the base {other.base}, and {receipt.name!r} the base "
                 f"{receipt.base}: one name for one ledger."
+            )
+        if other.name != receipt.name and do_overlap(other.base, receipt.base):
+            raise WitnessmarkError(
+                f"The set {other.name!r} has the base {other.base}, and {receipt.name!r} the base "
+                f"{receipt.base}: the one begins as the other, so that their statements could not "
+                "be told apart."
             )
     same = [other for other in before if other.name == receipt.name]
     if not same:

@@ -12,7 +12,9 @@ import re
 from collections.abc import Iterable
 
 _GROUP_NAME = re.compile(r"\(\?P<[^>]*>")
-_NOT_TO_BE_JOINED = re.compile(r"\\[1-9]|\(\?P=|\(\?\(|^\(\?[aiLmsux]+\)")
+_NOT_TO_BE_JOINED = re.compile(
+    r"\\[1-9]|\(\?P=|\(\?\(|\(\?[aiLmsux]+\)|\[[^\]]*\(\?P<"  # the last: no name, but signs of a set
+)
 
 
 class AnyOf:

@@ -99,9 +99,9 @@ def _readers_of(packs: Packs, kind: str | None, maker: str, model: str) -> _Read
 
 def _speaks_of(row: Reference, kind: str | None, maker: str, model: str) -> bool:
     of_kind = kind or (row.scope.kinds[0] if row.scope.kinds else "any")
-    return is_within_scope(
-        row, Instrument(id="any", kind=of_kind, name="any", maker=maker, model=model)
-    )
+    # Not held against the model: what somebody asks for is no line of a sheet.
+    asked = Instrument.model_construct(id="any", kind=of_kind, name="any", maker=maker, model=model)
+    return is_within_scope(row, asked)
 
 
 @lru_cache(maxsize=8)
@@ -128,7 +128,7 @@ def mark_readings(
         return (_by_rings(mark.text, mark.reads, packs),)
     found = [_written_date(mark.reads, bears_on)] if mark.reads is not None else []
     if mark.scheme is not None:
-        return (*found, *_by_scheme(mark, packs, readers))
+        return (*found, *_by_scheme(mark.text, mark.scheme, mark.bears_on, packs, readers))
     at = position.id if position else None
     for table in readers.tables:
         if table.is_at(at):
@@ -214,32 +214,33 @@ def _by_rings(text: str, reads: str | None, packs: Packs) -> MarkReading:
     return tree_ring_reading(text, reads, rows.get(RING_PRACTICE))
 
 
-def _by_scheme(mark: Mark, packs: Packs, readers: _Readers) -> tuple[MarkReading, ...]:
-    scheme = mark.scheme or NO_SCHEME
+def _by_scheme(
+    text: str, scheme: str, bears_on: Bearing | None, packs: Packs, readers: _Readers
+) -> tuple[MarkReading, ...]:
     if scheme == NO_SCHEME:
         return ()
     if scheme == SOURCE_DATE_SCHEME:
         place = Place(None, takes_letters=True)
-        return source_date_readings(mark.text, packs, readers.layouts, place)
+        return source_date_readings(text, packs, readers.layouts, place)
     if scheme == EDTF_SCHEME:
-        return tuple(_typed_date(mark.text, mark.bears_on or "made"))
+        return tuple(_typed_date(text, bears_on or "made"))
     if scheme == PATENT_SCHEME:
-        return tuple(patent_readings(mark.text, readers.patents))
+        return tuple(patent_readings(text, readers.patents))
     tables = _named(packs.rows(SerialTable), scheme)
     layouts = _named(packs.rows(MarkLayout), scheme)
     facts = _named(packs.rows(Fact), scheme)
     codes = _named(packs.rows(DateCode), scheme)
     if not (tables or layouts or facts or codes or _named(packs.rows(MatchingNumbers), scheme)):
         return (_unknown_scheme(scheme),)
-    by_codes = DateCodes(codes).readings(mark.text) if codes else []
+    by_codes = DateCodes(codes).readings(text) if codes else []
     return (
-        *(r for row in tables for r in serial_readings(mark.text, Numbers.of(row), mark.bears_on)),
-        *(source_date_readings(mark.text, packs, layouts) if layouts else ()),
+        *(r for row in tables for r in serial_readings(text, Numbers.of(row), bears_on)),
+        *(source_date_readings(text, packs, layouts) if layouts else ()),
         *(
-            replace(r, is_used=bool(r.spans), bears_on=mark.bears_on or row.row.bears_on or "made")
+            replace(r, is_used=bool(r.spans), bears_on=bears_on or row.row.bears_on or "made")
             for row, r in by_codes
         ),
-        *(reading for _, reading in Facts(facts).readings(mark.text)),
+        *(reading for _, reading in Facts(facts).readings(text)),
     )
 
 
@@ -287,12 +288,27 @@ def _typed_date(text: str, bears_on: Bearing) -> list[MarkReading]:
         return []
 
 
+@dataclass(frozen=True, slots=True)
+class Made:
+    """Whose something is, and of which model; an empty one is not told."""
+
+    maker: str = ""
+    model: str = ""
+
+    def instrument(self, kind: str) -> Instrument:
+        """An instrument of that make, to read a mark by."""
+        return Instrument(id="any", kind=kind, name="any", maker=self.maker, model=self.model)
+
+
+OF_NO_MAKER: Final = Made()
+
+
 def read_mark(
     text: str,
     packs: Packs,
     kind: str | None = None,
     position: str | None = None,
-    maker: str = "",
+    made: Made = OF_NO_MAKER,
     scheme: str | None = None,
 ) -> tuple[MarkReading, ...]:
     """Everything that reads a mark in hand, used or not, in a fixed order.
@@ -302,21 +318,24 @@ def read_mark(
         packs: what is known.
         kind: the kind of instrument; without it, rows for any kind are tried.
         position: where the mark is; without it, rows are tried wherever they belong.
-        maker: whose tables to try, besides those of no maker.
+        made: whose tables to try, besides those of no maker; those of one model only where it
+            is told.
         scheme: as in a sheet.
 
     Raises:
         UnknownName: no pack describes that kind.
     """
-    row = packs.catalogue(kind).find(position) if kind and position else None
+    view = packs.catalogue(kind) if kind else None
+    row = view.find(position) if view and position else None
     if not text.strip():
         return ()
+    if scheme == TREE_RING_SCHEME:
+        return (_by_rings(text.strip(), None, packs),)
     if scheme is not None:
-        instrument = Instrument(id="any", kind=kind or "any", name="any", maker=maker)
-        mark = Mark(id="any", source="any", position="any", text=text, scheme=scheme)
-        return mark_readings(mark, row, packs, instrument)
+        of_kind = _readers_of(packs, kind or "any", maker, model)
+        return _by_scheme(text.strip(), scheme, None, packs, of_kind)
     at = row.id if row else (position or "").partition(".")[0] or None
-    readers = _readers_of(packs, kind, maker, "")
+    readers = _readers_of(packs, kind, made.maker, made.model)
     bears_on: Bearing = row.marks_date if row else "made"
     found: list[MarkReading] = []
     for table in readers.tables:

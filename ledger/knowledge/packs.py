@@ -20,13 +20,14 @@ import yaml
 
 from ledger.basis.modelfaults import fitted
 from ledger.basis.yamltext import Path as TreePath
-from ledger.basis.yamltext import path_in_words, read_tree
+from ledger.basis.yamltext import file_content, path_in_words, read_tree
 from ledger.errors import Fault, FaultsFound, UnknownName, closest
 from ledger.knowledge.catalogues import (
     CatalogueView,
     catalogue_faults,
     catalogue_view,
 )
+from ledger.knowledge.practice_limits import other_units, refusals, units_of
 from ledger.models import Instrument
 from ledger.references import (
     Catalogue,
@@ -91,7 +92,7 @@ def read_pack(path: Path) -> PackFile:
     """
     file = str(path)
     try:
-        content = path.read_bytes()
+        content = file_content(path)
     except OSError as error:
         reason = error.strerror or "something that cannot be read"
         fault = Fault(file, 0, 0, "", reason.lower(), "a pack, as YAML", "Check the name")
@@ -103,8 +104,12 @@ def read_pack(path: Path) -> PackFile:
     repeated = [
         tree.fault_at(where, found, expected) for where, found, expected in repetitions(pack)
     ]
-    if repeated:
-        raise FaultsFound(repeated)
+    units = units_of((*built_in_packs(), pack))
+    unusable = [
+        tree.fault_at(*each) for each in (*refusals(pack, units), *other_units(pack, units))
+    ]
+    if repeated or unusable:
+        raise FaultsFound([*repeated, *unusable])
     return pack
 
 
@@ -148,7 +153,7 @@ class Packs:
             FaultsFound: they do not fit together; every fault is listed.
         """
         given = tuple(files)
-        faults = _repeated_names(given)
+        faults = [*_repeated_names(given), *_unusable(given)]
         rows = {model: _rows_of(given, model) for model in ROW_SECTIONS}
         catalogues, found = _catalogues_of(given)
         faults += found
@@ -278,6 +283,14 @@ def _repeated_names(given: tuple[PackFile, ...]) -> list[Fault]:
             for where, found, expected in repetitions(pack)
         ]
     return faults
+
+
+def _unusable(given: tuple[PackFile, ...]) -> Iterator[Fault]:
+    """A fault for every value that cannot be reckoned with, as one recorded long ago can be."""
+    units = units_of(given)
+    for pack in given:
+        for path, found, expected, advice in refusals(pack, units):
+            yield Fault(pack.pack, 0, 0, path_in_words(path), found, expected, advice)
 
 
 def repetitions(pack: PackFile) -> Iterator[tuple[TreePath, str, str]]:

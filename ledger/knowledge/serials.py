@@ -1,14 +1,15 @@
 """Numbers read by the serial tables of packs: every number the mark may be, every range it is in.
 
 Question answered: when was this number used. Ranges may overlap, and a figure in doubt may be
-any: the answer is the union. A number outside every range is told as that and is no proof.
+any: the answer is the union, and no date is drawn where any of them is outside every range. A
+number outside every range is told as that and is no proof.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from ledger.basis.edtf import DateStatement, read_date
@@ -80,9 +81,14 @@ def serial_readings(
         names = ", ".join(_names(known.values()))
         reason = f"By {name} {reading} was used in {names}."
         if outside:
-            reason += f" {len(outside)} of the numbers that fit are outside every range."
+            many = len(outside)
+            reason += (
+                f" {many} of the numbers that fit {'is' if many == 1 else 'are'} outside every "
+                "range, so no date is drawn from it."
+            )
     number = numbers[0] if len(numbers) == 1 else None
-    return [_by_table(table, reading, reason, spans, (bears_on, number))]
+    read = _by_table(table, reading, reason, spans, (bears_on, number))
+    return [replace(read, is_used=read.is_used and not outside)]
 
 
 def _illegible(

@@ -22,7 +22,7 @@ from ledger.publish.evidence import LINE, Evidence
 from ledger.publish.page_contexts import Said
 from ledger.publish.percentages import percent, percent_range
 from ledger.publish.svg import anchor
-from ledger.publish.time_drawing import days_words
+from ledger.publish.time_drawing import days_between, days_words
 
 COMPLETED: Final = "completed"
 NEITHER: Final = "no support either way"
@@ -70,14 +70,14 @@ def headline(evidence: Evidence, found: Told) -> Said:
     date = next((each for each in found["dates"] if each["event"] == COMPLETED), None)
     if not found["is_possible"] or date is None or not date["region"]:
         return {"sentence": found["note"], "href": ""}
-    runs = " or ".join(days_words(*span) for span in date["region"])
+    runs = " or ".join(days_between(*span) for span in date["region"])
     widest = ""
     if date["widest"]:
         outer = days_words(*date["widest"])
         widest = f" With every starting value of practice at either end of its range: {outer}."
     return {
         "sentence": f"How likely: with all the evidence weighed, {percent(date['share'])} of the "
-        f"chance puts its completion in {runs}.{widest}",
+        f"chance puts its completion {runs}.{widest}",
         "href": _href(evidence, date["finding"]),
     }
 
@@ -161,7 +161,7 @@ def _weights(evidence: Evidence, found: Told) -> list[WeightGroupShown]:
 def _about(found: Told, about: str) -> str:
     for date in found["dates"]:
         if date["finding"] == about:
-            runs = " or ".join(days_words(*span) for span in date["region"])
+            runs = " or ".join(days_between(*span) for span in date["region"])
             return f"It was {date['event']} {runs}"
     for part in found["parts"]:
         if part["finding"] == about:

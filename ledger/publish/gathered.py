@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Literal
 
+NOTHING_SEEN: Mapping[str, str] = MappingProxyType({})
 NOTHING: Mapping[str, tuple[str, ...]] = MappingProxyType({})
 
 
@@ -18,6 +19,9 @@ NOTHING: Mapping[str, tuple[str, ...]] = MappingProxyType({})
 class Withdrawal:
     """What becomes of one statement when a source or a row of a pack is withdrawn.
 
+    Without a source, ``falls`` is what would be otherwise and ``weakened`` what would be said all
+    the same; of a row, ``falls`` is what needs it as it is said and ``weakened`` what has another
+    chain as well.
     ``without`` is the id of the source's line, or the full id of the row.
     """
 
@@ -47,9 +51,11 @@ class Gathered:
     """All of it for one instrument.
 
     ``decisive`` names for a finding the lines, rows and suppositions without any one of which it
-    falls, as ``line:id``, ``reference:pack/row`` and ``supposition:id``.
+    falls, as ``line:id``, ``reference:pack/row`` and ``supposition:id``. ``seen`` says of a mark
+    how legible it is recorded to be, and of a line that nothing was read which nothing it is.
     """
 
     withdrawals: tuple[Withdrawal, ...] = ()
     decisive: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: NOTHING)
     recordings: tuple[RecordingTold, ...] = ()
+    seen: Mapping[str, str] = field(default_factory=lambda: NOTHING_SEEN)

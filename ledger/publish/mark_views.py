@@ -12,7 +12,7 @@ from datasette.app import Datasette  # type: ignore[import-untyped]  # ships no 
 from datasette.utils.asgi import Request, Response  # type: ignore[import-untyped]  # ships no types
 
 from ledger.errors import WitnessmarkError
-from ledger.knowledge.marks import read_mark, read_value
+from ledger.knowledge.marks import Made, read_mark, read_value
 from ledger.knowledge.packs import Packs
 from ledger.knowledge.readings import MarkReading, ValueReading, bound_in_words
 from ledger.publish.answers import page
@@ -51,6 +51,7 @@ async def show_mark(datasette: Datasette, request: Request) -> Response:
         "kind": clean_query(request.args.get("kind") or "")[:LONGEST_NAME],
         "position": clean_query(request.args.get("position") or "")[:LONGEST_NAME],
         "maker": clean_query(request.args.get("maker") or "")[:LONGEST_NAME],
+        "model": clean_query(request.args.get("model") or "")[:LONGEST_NAME],
     }
     context: dict[str, Any] = {
         "page_title": "Read a mark",
@@ -79,7 +80,8 @@ def _readings(
 ) -> tuple[tuple[MarkReading, ...], tuple[ValueReading, ...]]:
     kind = asked["kind"] or None
     position = asked["position"] or None
-    found = read_mark(asked["text"], packs, kind, position, asked["maker"])
+    made = Made(asked["maker"], asked["model"])
+    found = read_mark(asked["text"], packs, kind, position, made)
     return found, read_value(asked["text"], packs)
 
 

@@ -14,6 +14,7 @@ from ledger.references import (
     PackFile,
     Practice,
     Reference,
+    Scope,
     Specification,
     Timeline,
 )
@@ -22,6 +23,7 @@ Row = dict[str, Any]
 
 # Of a pack those sections are kept whole by which a mark is read.
 NOT_FOR_MARKS = frozenset({"timelines", "specifications", "practices", "trace_kinds"})
+OF_EVERYTHING = "every maker, model and kind"
 
 
 def pack_row(pack: PackFile) -> Row:
@@ -60,6 +62,7 @@ def pack_rows(pack: PackFile, say_row: Callable[[str, Reference], str]) -> Itera
             "sentence": practice_words(row)
             if isinstance(row, Practice) and row.note
             else say_row(pack.pack, row),
+            "scope": scope_words(row.scope),
             "source": row.source,
             "confidence": row.confidence,
             "n": row.n,
@@ -69,6 +72,21 @@ def pack_rows(pack: PackFile, say_row: Callable[[str, Reference], str]) -> Itera
             "overlap_days": row.overlap_days if isinstance(row, Timeline) else None,
             "position": row.position if isinstance(row, Timeline | Specification) else None,
         }
+
+
+def scope_words(scope: Scope) -> str:
+    """Of which instruments a row speaks; what it leaves open speaks of all.
+
+    >>> scope_words(Scope(maker="Corbel", model="Parlour", kinds=("lap-steel", "mandolin")))
+    'maker Corbel, model Parlour, kinds lap steel and mandolin'
+    >>> scope_words(Scope())
+    'every maker, model and kind'
+    """
+    kinds = [kind.replace("-", " ") for kind in scope.kinds]
+    told = [f"maker {scope.maker}"] if scope.maker else []
+    told += [f"model {scope.model}"] if scope.model else []
+    told += [f"kind{'' if len(kinds) == 1 else 's'} {' and '.join(kinds)}"] if kinds else []
+    return ", ".join(told) or OF_EVERYTHING
 
 
 def practice_words(row: Practice) -> str:
@@ -110,6 +128,7 @@ def used_reference(row: ReferenceText) -> Row:
         "pack": None,
         "section": row.section,
         "sentence": row.sentence,
+        "scope": None,
         "source": row.source,
         "confidence": row.confidence,
         "n": row.n,

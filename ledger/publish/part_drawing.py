@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from math import cos, pi, sin
 from typing import Any
 
+from ledger.publish.originality import NO_SUCH_PART
 from ledger.publish.outlines import OUTLINES
 from ledger.publish.svg import Box, Caption, anchor, drawing, element, link, text, told
 
@@ -59,6 +60,7 @@ SHAPES: Mapping[str, Shape] = {
     "missing": Shape("circle", "replaced", is_broken=True),
     "cannot be told": Shape("diamond", "open"),
     "not examined": Shape("diamond", "open", is_broken=True),
+    NO_SUCH_PART: Shape("pair of brackets", "open"),
 }
 SEVERAL = "one of several states"
 SEVERAL_SHAPE = Shape("diamond", "open", is_filled=True)
@@ -82,11 +84,14 @@ class Marker:
 
 
 def shape_of(states: Sequence[str]) -> tuple[str, Shape]:
-    """What the key calls the states, and the shape they are drawn in."""
+    """What the key calls the states, and the shape they are drawn in.
+
+    No state at all is the state of a part that an instrument like this one does not have.
+    """
     if len(states) == 1 and states[0] in SHAPES:
         return states[0], SHAPES[states[0]]
     if not states:
-        return "not examined", SHAPES["not examined"]
+        return NO_SUCH_PART, SHAPES[NO_SUCH_PART]
     if all(state.endswith("replacement") for state in states):
         return SOME_REPLACEMENT, SOME_REPLACEMENT_SHAPE
     return SEVERAL, SEVERAL_SHAPE
@@ -242,6 +247,8 @@ def _closed(outline: str, at: Point, reach: float, shape: Shape) -> str:
         f"L{x + reach:.1f} {y - 0.2 * reach:.1f}v{1.2 * reach:.1f}Z",
         "diamond": f"M{x:.1f} {y - reach - 1.5:.1f}L{x + reach + 1.5:.1f} {y:.1f}"
         f"L{x:.1f} {y + reach + 1.5:.1f}L{x - reach - 1.5:.1f} {y:.1f}Z",
+        "pair of brackets": f"M{x - reach + 5:.1f} {y - reach:.1f}h-5v{2 * reach}h5"
+        f"M{x + reach - 5:.1f} {y - reach:.1f}h5v{2 * reach}h-5",
     }
     dashes = {"stroke_dasharray": "3 2.5"} if shape.is_broken else {}
     return element(

@@ -24,6 +24,7 @@ from markupsafe import Markup
 from pluggy import HookimplMarker
 
 from ledger.basis.visible import visible
+from ledger.exchange.asking import GraphQuestion
 from ledger.knowledge.packs import Packs
 from ledger.publish.connection import Connection, close_off
 from ledger.publish.guard import LOOPBACK_HOSTS, App, Receive, Scope, Send, guarded
@@ -51,6 +52,7 @@ class Site(Datasette):  # type: ignore[misc]  # the server ships no types
     """A site of ours, told from any other Datasette by its class."""
 
     witnessmark_questions: tuple[Question, ...] = ()
+    witnessmark_of_the_graph: tuple[GraphQuestion, ...] = ()  # asked of the graph alone
     witnessmark_tables: Mapping[str, Table] = MappingProxyType({})
     witnessmark_is_invented: bool = False
     witnessmark_hosts: frozenset[str] = LOOPBACK_HOSTS

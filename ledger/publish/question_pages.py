@@ -17,7 +17,7 @@ from urllib.parse import urlencode
 from ledger.publish.evidence import finding_href, instrument_href, reference_href
 from ledger.publish.percentages import GAP, percent
 from ledger.publish.plot_drawing import NARROW_UNITS, WIDE_UNITS, plot_bars, plot_svg
-from ledger.publish.questions import Question
+from ledger.publish.questions import Parameter, Question
 from ledger.publish.shortening import shortened
 from ledger.publish.wording import NO_ROWS, worded
 
@@ -31,6 +31,8 @@ NAMED_GLYPHS: Final = 90
 IN_PERCENT: Final = re.compile(r"\bpercent(?:age points)?\b")
 YES_OR_NO: Final = "(yes or no)"
 _PLACES: Final = re.compile(r"[a-z0-9.-]+(?:, [a-z0-9.-]+)*")
+_NUMBER: Final = re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,6})?")
+MOST_PERCENT: Final = 100
 _WHICH: Final = re.compile(r"\.([a-z0-9-]+)")
 
 # How the things that a column names by their ids are called, and from which table.
@@ -66,6 +68,35 @@ def first_asked(question: Question) -> dict[str, str]:
     return {parameter.name: parameter.default for parameter in question.parameters}
 
 
+def faults_asked(question: Question, asked: Mapping[str, str]) -> list[str]:
+    """What of the answers to the form can be no answer; empty where each can be one.
+
+    Where the form is first filled in with a number, a number is asked.
+    """
+    return [
+        fault
+        for parameter in question.parameters
+        if _number(parameter.default) is not None
+        and (fault := _fault_of_number(parameter, asked[parameter.name]))
+    ]
+
+
+def _fault_of_number(parameter: Parameter, given: str) -> str:
+    number = _number(given)
+    said = f"“{given}”" if given else "Nothing"
+    if number is None:
+        return f"{said} is no number: {parameter.label}."
+    is_share = "(percent)" in parameter.label
+    if number < 0 or (is_share and number > MOST_PERCENT):
+        span = f"between 0 and {MOST_PERCENT}" if is_share else "of 0 or more"
+        return f"{said} is no number {span}: {parameter.label}."
+    return ""
+
+
+def _number(text: str) -> float | None:
+    return float(text) if _NUMBER.fullmatch(text.strip()) else None
+
+
 def names_asked(answer: Answer) -> dict[str, tuple[str, dict[str, str]]]:
     """For each column that holds ids what to ask for their names, and with what."""
     found: dict[str, tuple[str, dict[str, str]]] = {}
@@ -97,6 +128,7 @@ def question_page(
         "offered": _offered(offered) if "instrument" in asked else [],
         "yes_or_no": YES_OR_NO,
         "took_too_long": answer is None,
+        "faults": faults_asked(question, asked),
         "rows": [],
         "count": 0,
         "is_cut": False,

@@ -18,6 +18,7 @@ from ledger.publish.question_pages import (
     MOST_OFFERED,
     OFFERED_SQL,
     Answer,
+    faults_asked,
     first_asked,
     names_asked,
     question_href,
@@ -35,7 +36,11 @@ async def list_questions(datasette: Datasette) -> Response:
     return page(
         datasette,
         "questions.html",
-        {"page_title": "Questions", "questions": datasette.witnessmark_questions},
+        {
+            "page_title": "Questions",
+            "questions": datasette.witnessmark_questions,
+            "of_the_graph": datasette.witnessmark_of_the_graph,
+        },
     )
 
 
@@ -51,7 +56,8 @@ async def answer_question(datasette: Datasette, request: Request) -> Response:
         if stored is not None:
             return stored
     database = datasette.get_database(DATABASE)
-    answer = await _answer(datasette, question, asked)
+    is_sound = not faults_asked(question, asked)
+    answer = await _answer(datasette, question, asked) if is_sound else Answer(())
     names = {
         column: {row[0]: row[1] for row in (await database.execute(sql, ids)).rows}
         for column, (sql, ids) in names_asked(answer or Answer(())).items()

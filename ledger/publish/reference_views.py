@@ -34,7 +34,7 @@ _REFERENCE_SQL: Final = (
     "SELECT reference.*, pack.title AS pack_title, pack.version, pack.invented FROM reference"
     " LEFT JOIN pack ON pack.id = reference.pack WHERE reference.id = :id"
 )
-_TIMELINE_COLUMNS: Final = "id, sentence, begins, ends, overlap_days, n, position"
+_TIMELINE_COLUMNS: Final = "id, sentence, scope, begins, ends, overlap_days, n, position"
 _BESIDE_SQL: Final = (
     f"SELECT {_TIMELINE_COLUMNS} FROM reference WHERE section = 'timelines'"  # noqa: S608 - columns
     " AND position = :position AND pack IS :pack ORDER BY begins, id LIMIT 24"

@@ -9,6 +9,8 @@ from typing import Any
 
 from ledger.findings import EventDating, Finding, LineText, Report, SuppositionText
 from ledger.publish.challenge_rows import challenge_rows
+from ledger.publish.gathered import NOTHING_SEEN
+from ledger.publish.originality import NO_SUCH_PART
 from ledger.publish.passage_rows import passage_rows, said
 
 Row = dict[str, Any]
@@ -17,14 +19,17 @@ Rows = Mapping[str, list[Row]]
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
-def rows_of(report: Report) -> Rows:
-    """Every row the report gives, by the name of its table."""
+def rows_of(report: Report, seen: Mapping[str, str] = NOTHING_SEEN) -> Rows:
+    """Every row the report gives, by the name of its table.
+
+    ``seen`` is what was gathered of how marks could be read, by line.
+    """
     rows: defaultdict[str, list[Row]] = defaultdict(list)
     rows["instrument"] = [_instrument(report)]
     rows["instrument_pack"] = [
         {"instrument": report.instrument, "pack": pack.id} for pack in report.packs
     ]
-    _add_lines(report, rows)
+    _add_lines(report, rows, seen)
     _add_findings(report, rows)
     _add_suppositions(report, rows)
     _add_datings(report, rows)
@@ -97,7 +102,7 @@ def _instrument(report: Report) -> Row:
     }
 
 
-def _add_lines(report: Report, rows: defaultdict[str, list[Row]]) -> None:
+def _add_lines(report: Report, rows: defaultdict[str, list[Row]], seen: Mapping[str, str]) -> None:
     held = {line.id: line.exhibits for line in report.lines if line.section == "exhibits"}
     sources = {line.id for line in report.lines if line.section == "sources"}
     for line in report.lines:
@@ -109,6 +114,7 @@ def _add_lines(report: Report, rows: defaultdict[str, list[Row]]) -> None:
                 **shared,
                 "section": line.section,
                 **said,
+                "seen": seen.get(line.id),
                 "source": _maybe_key(report, line.source if line.source in sources else None),
                 "sequence": line.sequence,
                 "hash": line.hash,
@@ -273,7 +279,7 @@ def _add_positions(report: Report, rows: defaultdict[str, list[Row]]) -> None:
                 "link": position.link,
                 "assembly": position.assembly,
                 "label": position.label,
-                "state": position.states[0] if position.states else "cannot be told",
+                "state": position.states[0] if position.states else NO_SUCH_PART,
                 "states": len(position.states),
                 "reasons": said(report, position.reasons),
                 "made_not_before": made[0],

@@ -42,8 +42,6 @@ async def search(datasette: Datasette, request: Request) -> Response:
     """What is found for the words asked for, best first."""
     query = clean_query(request.args.get("q") or "")
     kind = request.args.get("kind") or ""
-    page_text = request.args.get("page") or "1"
-    number = int(page_text) if page_text.isascii() and page_text.isdigit() else 1
     match = match_expression(query)
     context: dict[str, Any] = {
         "page_title": f"Search: {query}" if query else "Search",
@@ -55,7 +53,7 @@ async def search(datasette: Datasette, request: Request) -> Response:
         "counts": {},
         "most_counted": MOST_COUNTED,
         "is_ranked": True,
-        "page": min(max(number, 1), DEEPEST_PAGE),
+        "page": _page_number(request.args.get("page") or "1"),
         "has_more": False,
         "took_too_long": False,
     }
@@ -65,6 +63,15 @@ async def search(datasette: Datasette, request: Request) -> Response:
         except QueryInterrupted:
             context["took_too_long"] = True
     return page(datasette, "search.html", context)
+
+
+def _page_number(typed: str) -> int:
+    """The page that is asked for: the first where that is none, at most the deepest there is."""
+    if not (typed.isascii() and typed.isdigit()):
+        return 1
+    figures = typed.lstrip("0")
+    is_too_deep = len(figures) > len(str(DEEPEST_PAGE))  # and may be too long to be read at all
+    return DEEPEST_PAGE if is_too_deep else min(max(int(figures or "0"), 1), DEEPEST_PAGE)
 
 
 async def _find(datasette: Datasette, match: str, context: dict[str, Any]) -> None:

@@ -23,6 +23,7 @@ import uvicorn
 from datasette.plugins import pm  # type: ignore[import-untyped]  # ships no types
 
 from ledger.errors import PublicationError
+from ledger.exchange.asking import read_graph_questions
 from ledger.holdings import query_files, schema_file
 from ledger.publish import plugin
 from ledger.publish.drawn_pages import ALL_INVENTED_SQL
@@ -141,6 +142,10 @@ def datasette_for(folder: Path, hosts: frozenset[str] = LOOPBACK_HOSTS) -> Site:
     )
     site.jinja_env.finalize = shown  # before any page is made ready
     site.witnessmark_questions = questions
+    answered = {question.name for question in questions}
+    site.witnessmark_of_the_graph = tuple(
+        each for each in read_graph_questions(query_files()) if each.name not in answered
+    )
     site.witnessmark_tables = {table.name: table for table in tables}
     site.witnessmark_is_invented = _is_all_invented(file)
     site.witnessmark_hosts = hosts

@@ -251,7 +251,11 @@ def _fill_reports(writer: Writer, publication: Publication, references: set[str]
         references.update(row.id for row in missing)
         writer.insert("reference", map(used_reference, missing))
         beside = Gathered() if publication.beside is None else publication.beside(report)
-        for found in (rows_of(report), chance_rows(report), gathered_rows(report, beside)):
+        for found in (
+            rows_of(report, beside.seen),
+            chance_rows(report),
+            gathered_rows(report, beside),
+        ):
             for table, rows in found.items():
                 writer.insert("waiting" if table == "passage" else table, rows)
         body = json.dumps(asdict(report), ensure_ascii=False, separators=(",", ":"))

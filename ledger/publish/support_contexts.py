@@ -13,7 +13,7 @@ class SupportItem(TypedDict):
     ``kind`` is finding, line, reference or unknown; what does not apply to the kind is empty.
     A finding unfolded higher up is told again with ``is_repeat`` and not unfolded twice;
     ``is_cut`` says that what is beneath stands on the finding's own page; ``is_decisive`` that
-    the finding of the page falls without it or without something beneath it.
+    the finding of the page, as it is said, needs it or something beneath it.
     """
 
     kind: str

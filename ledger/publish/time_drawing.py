@@ -73,6 +73,16 @@ def days_words(begins: str | None, ends: str | None) -> str:
     return f"{' '.join(first)} to {' '.join(last)}"
 
 
+def days_between(begins: str, ends: str) -> str:
+    """A run of days as it stands behind "completed" within a sentence.
+
+    >>> days_between("1956-07-15", "1956-07-28"), days_between("1956-07-15", "1956-07-15")
+    ('between 15 and 28 July 1956', 'on 15 July 1956')
+    """
+    first, is_run, last = days_words(begins, ends).partition(" to ")
+    return f"between {first} and {last}" if is_run else f"on {first}"
+
+
 def time_axis_svg(
     report: Mapping[str, Any],
     *,

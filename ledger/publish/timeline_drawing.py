@@ -108,4 +108,5 @@ def _note(timeline: Mapping[str, Any], listed: int) -> str:
     told += [f"{overlap} days side by side"] if overlap else []
     told.append(examples_words(timeline["n"]) or "not said on how many examples")
     told.append(f"{listed} of them listed" if listed else "none of them listed")
+    told += [f"for {timeline['scope']}"] if timeline.get("scope") else []
     return "; ".join(told)

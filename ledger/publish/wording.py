@@ -69,7 +69,6 @@ _TEXTS: Final = frozenset(
         "loses",
         "impossible",
         "verdict",
-        "name",
     ]
 )
 _LISTS: Final = frozenset(

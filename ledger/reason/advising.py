@@ -7,7 +7,8 @@ cost; the least invasive first.
 
 Method: outcomes are foreseen by the model that the evidence is weighed by, on what is known now
 (:mod:`ledger.reason.prospects`). Outcomes that are told alike, and neighbouring years that are
-each unlikely, are told together.
+each unlikely, are told together; what is not told one by one is told as a rest, so that the
+chances add up.
 
 Cost: a few milliseconds for each examination.
 
@@ -34,14 +35,15 @@ from ledger.reason.foreseen_traces import foreseen_traces
 from ledger.reason.likelihoods import FIRST
 from ledger.reason.prospects import Prospect, Prospects
 from ledger.reason.ranges import region
-from ledger.reason.stretches import stretches_of, years_in_words
+from ledger.reason.stretches import YearRun, stretches_of, years_in_words
 from ledger.reason.weighing import Outcome, Scales
-from ledger.reason.wording import article, listing
+from ledger.reason.wording import article, counted, listing
 
 LEAST_BITS = 0.01
 ADVISED_AT_MOST = 30
 TOLD_ALONE = 0.04
 OUTCOMES_AT_MOST = 6
+LEAST_YEARS_APART = 2
 MOVES, EVEN = 0.05, 0.5
 REACH_WORDS = {
     "look": "to be seen without opening anything",
@@ -176,17 +178,45 @@ class _Told:
     words: str
     outcomes: tuple[int, ...]
     chance: float
+    years: YearRun | None = None
 
 
 def _foreseen(made: Survey, examination: Examination, prospect: Prospect) -> Iterator[Foreseen]:
     """The likeliest outcomes, with what each would change."""
-    told = _told_together(examination, prospect.chances)
+    told = _few_enough(examination, _told_together(examination, prospect.chances))
     kept = sorted(told, key=lambda each: -each.chance)[:OUTCOMES_AT_MOST]
+    rest = [each for each in told if each not in kept]
     for each in told:
         if each in kept and each.chance > 0:
             changes = listing(_changes(made, examination, prospect, each))
             sentence = f"If {each.words} ({percent(each.chance)}): {changes or 'little changes'}."
             yield Foreseen(each.words, round(each.chance, 4), sentence)
+    left = sum(each.chance for each in rest)
+    if round(left, 4) > 0:
+        said = f"{counted(len(rest), 'other outcome')}, each less likely"
+        yield Foreseen(said, round(left, 4), f"{article(said)}: {percent(left)} together.")
+
+
+def _few_enough(examination: Examination, told: list[_Told]) -> list[_Told]:
+    """Neighbouring years told together, the least likely first, until there are few enough."""
+    found = list(told)
+    while len(found) > OUTCOMES_AT_MOST:
+        dated = [i for i, each in enumerate(found) if each.years is not None]
+        pairs = [i for i in dated if i + 1 in dated]
+        if len(pairs) < LEAST_YEARS_APART:
+            break
+        at = min(pairs, key=lambda i: (round(found[i].chance + found[i + 1].chance, 9), i))
+        found[at : at + 2] = [_as_one(examination, found[at], found[at + 1])]
+    return found
+
+
+def _as_one(examination: Examination, one: _Told, other: _Told) -> _Told:
+    """Two neighbouring stretches of years as one."""
+    if one.years is None or other.years is None:
+        raise ValueError(one, other)
+    years = (one.years[0], other.years[1])
+    words = f"{examination.says} {years_in_words(years)}"
+    return _Told(words, (*one.outcomes, *other.outcomes), one.chance + other.chance, years)
 
 
 def _told_together(examination: Examination, chances: Table) -> list[_Told]:
@@ -207,17 +237,18 @@ def _told_together(examination: Examination, chances: Table) -> list[_Told]:
             found.append(_run(examination, by_word, shares, run))
             run = []
         if not is_unlikely_year:
-            found.append(_Told(examination.words[word], by_word[word], share))
+            years = examination.years[word] if word < runs else None
+            found.append(_Told(examination.words[word], by_word[word], share, years))
     return found
 
 
 def _run(
     examination: Examination, by_word: list[tuple[int, ...]], shares: list[float], run: list[int]
 ) -> _Told:
-    first, last = examination.years[run[0]][0], examination.years[run[-1]][1]
-    words = f"{examination.says} {years_in_words((first, last))}"
+    years = (examination.years[run[0]][0], examination.years[run[-1]][1])
+    words = f"{examination.says} {years_in_words(years)}"
     outcomes = tuple(i for word in run for i in by_word[word])
-    return _Told(words, outcomes, sum(shares[word] for word in run))
+    return _Told(words, outcomes, sum(shares[word] for word in run), years)
 
 
 def _changes(

@@ -31,6 +31,13 @@ from ledger.models import (
     RegisterSearch,
 )
 from ledger.reason.anatomy import positions_of
+from ledger.reason.bearing import (
+    bearing_places,
+    comparisons,
+    papers_naming_it,
+    what_would_tell,
+    works,
+)
 from ledger.reason.conceding import concessions
 from ledger.reason.disputing import (
     LINE,
@@ -41,6 +48,7 @@ from ledger.reason.disputing import (
     conflicts_on,
     matter_of,
 )
+from ledger.reason.doubted_pictures import to_compare, told_with_pictures
 from ledger.reason.draft import Draft
 from ledger.reason.given import Given
 from ledger.reason.rivals import rivals_of
@@ -107,7 +115,9 @@ def _answered(matter: Matter, again: Callable[[Supposing], Report]) -> Dispute:
     claims = claims_of(matter, is_dating_moved=changed.is_dating_moved)
     chain = Chain(report)
     conflicts = [each.id for each in conflicts_on(matter)]
-    beneath = chain.beneath((*(claim.finding for claim in claims if claim.finding), *conflicts))
+    beside = [each.id for each in comparisons(matter)]
+    named = (*(claim.finding for claim in claims if claim.finding), *conflicts, *beside)
+    beneath = chain.beneath(named)
     answers = _answers(matter)
     return Dispute(
         id=challenge.id,
@@ -146,7 +156,9 @@ def _supposed(matter: Matter) -> tuple[str, ...]:
     hidden = "mark_reads" in matter.challenge.withheld or any(
         "text" in draft.case.lines[name].withheld for name, _ in matter.what.marks_read
     )
-    found = in_words(matter.what, lines, said)
+    alone = [name for name in matter.what.without_lines if name not in matter.along]
+    found = in_words(replace(matter.what, without_lines=tuple(alone)), lines, said)
+    found = (*found, *told_with_pictures(matter))
     if not hidden:
         return found
     shown = [each for each in found if not any(t in each for _, t in matter.what.marks_read)]
@@ -161,7 +173,9 @@ def _observations(
 ) -> tuple[Observation, ...]:
     """The lines beneath the claims and those concerned, in the order of the record."""
     wanted = {name.removeprefix(LINE) for name in beneath if name.startswith(LINE)}
-    wanted |= {*matter.lines, *(name for answer in answers for name in answer.rests_on)}
+    wanted |= {*matter.lines, *matter.along}
+    wanted |= {name for answer in answers for name in answer.rests_on}
+    wanted |= {each.id for each in works(matter)} | {each.id for each in papers_naming_it(matter)}
     wanted |= {name for each in matter.positions for name in each.lines}
     wanted |= {name for name, _ in matter.what.marks_read}
     wanted |= _unread_there(matter)
@@ -202,7 +216,7 @@ def _observation(matter: Matter, chain: Chain, line: LineText) -> Observation:
         sequence=line.sequence,
         hash=line.hash,
         exhibits=_exhibits(chain, names),
-        is_doubted=line.id in matter.lines or line.id == matter.challenge.line.mark,
+        is_doubted=line.id in (*matter.lines, *matter.along, matter.challenge.line.mark),
         weights=_weights(matter, line),
     )
 
@@ -255,13 +269,16 @@ def _references(matter: Matter, beneath: tuple[str, ...]) -> tuple[str, ...]:
 def _would_change(matter: Matter) -> Iterator[str]:
     """What a premise carries, what can be looked at, what was not, what is asked."""
     yield from _shifts(matter)
+    yield from to_compare(matter)
     yield from _to_examine(matter)
+    yield from what_would_tell(matter)
     name = matter.draft.anatomy.name
     for each in matter.draft.case.of(NonValue):
         if each.line.value in ("not examined", "not legible") and _is_concerned(matter, each):
             yield f"To be looked at: {line_sentence(each, name)}"
+    places = bearing_places(matter)
     for question in matter.draft.case.of(Question):
-        if set(question.line.about) & set(matter.places):
+        if places.intersection(question.line.about):
             yield f"Open: {question.shown('question')}"
     for line in matter.lines:
         recorded = matter.draft.case.lines[line]

@@ -15,9 +15,11 @@ What it does not do: weigh what passes.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import product
 
 from ledger.knowledge.glyphs import possible_count, read_glyphs
+from ledger.knowledge.marks import MarkReading
 from ledger.knowledge.packs import Row
 from ledger.models import Feature, Mark, Measurement
 from ledger.reason.anatomy import Anatomy
@@ -111,27 +113,55 @@ def _held_against(
     return Outcome("contradicts", sentence)
 
 
-def match_numbers(draft: Draft) -> None:
-    """Two parts to which the works gave one number, with different numbers on them, clash."""
+def match_numbers(draft: Draft, readings: Mapping[str, tuple[MarkReading, ...]]) -> None:
+    """Two parts to which the works gave one number, with different numbers on them, clash.
+
+    Where any number on the one agrees with any on the other, they match, whatever else they bear.
+    """
     for row in draft.packs.applying(MatchingNumbers, draft.case.instrument):
-        ours = [_numbers_at(draft, position) for position in row.row.positions]
-        for one in ours[0]:
-            for other in ours[1]:
-                _match(draft, row, one, other)
+        ours = [_numbers_at(draft, row, position, readings) for position in row.row.positions]
+        if not all(ours):
+            continue
+        agreeing = [
+            (one, other)
+            for one in ours[0]
+            for other in ours[1]
+            if numbers_of(one.line.text) & numbers_of(other.line.text)
+        ]
+        draft.rows[row.id] = row
+        for one, other in agreeing:
+            _tell_match(draft, row, one, other)
+        if not agreeing:
+            _tell_mismatch(draft, row, ours[0], ours[1])
 
 
-def _numbers_at(draft: Draft, position: str) -> list[Recorded[Mark]]:
-    """Marks at the position that are numbers and nothing but numbers, all of it legible."""
-    return [
+def _numbers_at(
+    draft: Draft,
+    row: Row[MatchingNumbers],
+    position: str,
+    readings: Mapping[str, tuple[MarkReading, ...]],
+) -> list[Recorded[Mark]]:
+    """Marks at the position that are numbers and nothing but numbers, all of it legible.
+
+    What is a patent, a design or a date code is no such number. What a serial table reads may be
+    the very number that was written on the other part as well, so it stands where no other does.
+    """
+    marks = [
         mark
         for mark in draft.case.of(Mark)
         if mark.line.position == position
-        and _numbers(mark.line.text)
-        and mark.line.scheme in (None, "matching-numbers")
+        and numbers_of(mark.line.text)
+        and mark.line.scheme in (None, "matching-numbers", row.row.id, row.id)
     ]
+    kinds = {
+        mark.id: {reading.kind for reading in readings.get(mark.id, ()) if reading.is_used}
+        for mark in marks
+    }
+    plain = [mark for mark in marks if mark.line.scheme is not None or not kinds[mark.id]]
+    return plain or [mark for mark in marks if kinds[mark.id] == {"serial"}]
 
 
-def _numbers(text: str) -> frozenset[str]:
+def numbers_of(text: str) -> frozenset[str]:
     """Every number that a mark may be, its digits only; none where it is no number.
 
     A mark is a number if it has two digits or more, at most one word of letters before them, and
@@ -147,32 +177,41 @@ def _numbers(text: str) -> frozenset[str]:
     return frozenset("".join(choice) for choice in product(*(g.digits() for g in glyphs)))
 
 
-def _match(
+def _tell_match(
     draft: Draft, row: Row[MatchingNumbers], one: Recorded[Mark], other: Recorded[Mark]
 ) -> None:
-    anatomy = draft.anatomy
-    names = [anatomy.name(str(mark.line.position)) for mark in (one, other)]
-    shown = [mark.shown("text") for mark in (one, other)]
+    names = [draft.anatomy.name(str(mark.line.position)) for mark in (one, other)]
     premises = (line_of(one), line_of(other), reference_of(row))
-    name = f"numbers.{one.id}.{other.id}"
-    draft.rows[row.id] = row
-    if _numbers(one.line.text) & _numbers(other.line.text):
-        sentence = (
-            f"{article(listing(names))} bear numbers that agree as far as they can be read, as the "
-            "works gave them; a chance match or a later hand is not excluded."
-        )
-        draft.finding(name, "comparison", Because("matching numbers", sentence, premises))
-        return
     sentence = (
-        f"The {names[0]} bears “{shown[0]}”, the {names[1]} “{shown[1]}”; the works gave both one "
+        f"{article(listing(names))} bear numbers that agree as far as they can be read, as the "
+        "works gave them; a chance match or a later hand is not excluded."
+    )
+    because = Because("matching numbers", sentence, premises)
+    draft.finding(f"numbers.{one.id}.{other.id}", "comparison", because)
+
+
+def _tell_mismatch(
+    draft: Draft,
+    row: Row[MatchingNumbers],
+    ones: list[Recorded[Mark]],
+    others: list[Recorded[Mark]],
+) -> None:
+    """No two numbers agree: one clash, which falls if any of them is read wrongly."""
+    places = [str(marks[0].line.position) for marks in (ones, others)]
+    names = [draft.anatomy.name(place) for place in places]
+    shown = [listing(f"“{mark.shown('text')}”" for mark in marks) for marks in (ones, others)]
+    sentence = (
+        f"The {names[0]} bears {shown[0]}, the {names[1]} {shown[1]}; the works gave both one "
         f"number ({row.row.source})."
     )
+    marks = (*ones, *others)
     supposed = (
-        draft.sound(one),
-        draft.sound(other),
+        *(draft.sound(mark) for mark in marks),
         draft.holds(row),
-        *_togetherness(anatomy, draft, str(one.line.position), str(other.line.position)),
+        *_togetherness(draft.anatomy, draft, *places),
     )
+    premises = (*(line_of(mark) for mark in marks), reference_of(row))
+    name = f"numbers.{ones[0].id}.{others[0].id}"
     draft.clash(name, Because("matching numbers", sentence, premises, supposed))
 
 

@@ -29,11 +29,11 @@ from ledger.models import (
     Sighting,
     Source,
     Testimony,
-    Work,
 )
 from ledger.reason.anatomy import positions_of
+from ledger.reason.bearing import comparisons, works
 from ledger.reason.disputing import FIRST, LINE, Chain, Matter
-from ledger.reason.happenings import custody_gaps
+from ledger.reason.happenings import custody_gaps, custody_overlaps
 from ledger.reason.reaches import reaches_of_rows
 from ledger.reason.rivals import code_ratio, has_code_in_time
 from ledger.reason.states import REPLACED
@@ -52,6 +52,7 @@ def concessions(matter: Matter, beneath: tuple[str, ...]) -> tuple[str, ...]:
         beneath: the names of all findings, lines and rows beneath the claims.
     """
     found = (
+        *_of_accounts(matter),
         *_of_states(matter),
         *_of_comparisons(matter),
         *_of_works(matter),
@@ -66,6 +67,25 @@ def concessions(matter: Matter, beneath: tuple[str, ...]) -> tuple[str, ...]:
         *_of_sources(matter),
     )
     return tuple(dict.fromkeys(found))
+
+
+# -- what the leading accounts give up ----------------------------------------------------------
+
+
+def _of_accounts(matter: Matter) -> Iterator[str]:
+    """That leading accounts have it as the challenger does, of what no state of a part tells."""
+    leading = [each for each in matter.report.accounts if each.is_leading]
+    doubted = [name for name in matter.doubted if not name.startswith("first-fitted:")]
+    for name in sorted(doubted):
+        agreeing = [each for each in leading if name in each.gives_up]
+        if not agreeing:
+            continue
+        which = "The leading account gives"
+        if leading[1:]:
+            which = f"{len(agreeing)} of the {len(leading)} leading accounts give"
+        note = f" ({agreeing[0].odds_note})" if not leading[1:] and agreeing[0].odds_note else ""
+        said = matter.draft.doubts[name].sentence.rstrip(".")
+        yield f"{which} up, as the challenger does, that {said}{note}."
 
 
 # -- what is in the places ----------------------------------------------------------------------
@@ -143,11 +163,7 @@ def _near(matter: Matter) -> list[PositionFinding]:
 
 def _of_comparisons(matter: Matter) -> Iterator[str]:
     """What is not as the works made it, be it explained or not."""
-    for finding in matter.report.findings:
-        lines = [p.removeprefix(LINE) for p in finding.premises if p.startswith(LINE)]
-        is_concerned = any(line in matter.lines or _is_there(matter, line) for line in lines)
-        if finding.kind == "comparison" and finding.rule == "specification" and is_concerned:
-            yield finding.sentence
+    yield from (each.sentence for each in comparisons(matter))
 
 
 def _is_there(matter: Matter, line: str) -> bool:
@@ -159,9 +175,7 @@ def _is_there(matter: Matter, line: str) -> bool:
 
 def _of_works(matter: Matter) -> Iterator[str]:
     name = matter.draft.anatomy.name
-    for work in matter.draft.case.of(Work):
-        if not (set(work.line.positions) & set(matter.places) or work.id in matter.lines):
-            continue
+    for work in works(matter):
         if work.line.date is None:
             said = line_sentence(work, name).rstrip(".")
             yield f"When this was done is not known: {said}."
@@ -296,6 +310,8 @@ def _of_custody(matter: Matter) -> Iterator[str]:
         )
         for first, last in custody_gaps(matter.draft):
             yield f"Nobody is recorded as its holder from {first} to {last}."
+        for one, other, first, last in custody_overlaps(matter.draft):
+            yield f"Both {one} and {other} are recorded as its holder from {first} to {last}."
         searches = matter.draft.case.of(RegisterSearch)
         if not searches:
             yield "No search of a register of stolen property is on record."

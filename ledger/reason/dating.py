@@ -19,14 +19,20 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from ledger.basis.edtf import read_date
 from ledger.basis.spans import EVER, Span, Spans, iso_date
 from ledger.knowledge.marks import MarkReading, mark_readings
 from ledger.knowledge.packs import Row
+from ledger.knowledge.tree_rings import TREE_RING_SCHEME
 from ledger.models import Feature, Mark
 from ledger.reason.draft import Because, Draft, line_of, reference_of
+from ledger.reason.recorded_dates import (
+    UNDATED,
+    RecordedDays,
+    days_of_row,
+    recorded_days,
+)
 from ledger.reason.row_wording import row_sentence
-from ledger.reason.wording import article, counted, days_in_words, was
+from ledger.reason.wording import article, counted, days_as_when, days_in_words, was
 from ledger.record.case import Recorded
 from ledger.references import DateCode, MarkLayout, SerialTable, Timeline
 
@@ -49,7 +55,10 @@ def read_marks(draft: Draft) -> dict[str, tuple[MarkReading, ...]]:
         readings = _as_given(
             draft,
             recorded.id,
-            mark_readings(recorded.line, row, draft.packs, draft.case.instrument),
+            tuple(
+                replace(reading, spans=_days_of(draft, recorded, reading).spans)
+                for reading in mark_readings(recorded.line, row, draft.packs, draft.case.instrument)
+            ),
         )
         found[recorded.id] = readings
         for i, reading in enumerate(readings, 1):
@@ -57,6 +66,13 @@ def read_marks(draft: Draft) -> dict[str, tuple[MarkReading, ...]]:
         for n, used in enumerate(alternatives(recorded.id, readings)):
             _bound_by_mark(draft, recorded, used, f".{n + 1}" if n else "")
     return found
+
+
+def _days_of(draft: Draft, recorded: Recorded[Mark], reading: MarkReading) -> RecordedDays:
+    """The days of a reading, widened where what it is read by is a date in doubt."""
+    if reading.kind == "written" and recorded.line.scheme != TREE_RING_SCHEME:
+        return recorded_days(draft.packs, reading.reading)
+    return days_of_row(draft.packs, draft.packs.row(reading.reference), reading.spans)
 
 
 def _as_given(
@@ -99,8 +115,11 @@ def _write_reading(draft: Draft, recorded: Recorded[Mark], i: int, reading: Mark
     if row is not None:
         draft.rows[row.id] = row
         premises.append(reference_of(row))
+    allowed = _days_of(draft, recorded, reading)
+    draft.rows.update((each.id, each) for each in allowed.rows)
+    premises.extend(allowed.premises)
     says, why = masked_reading(recorded, reading)
-    sentence = f"“{recorded.shown('text')}”: {says}; {why.rstrip('.')}."
+    sentence = f"“{recorded.shown('text')}”: {says}; {why.rstrip('.')}{allowed.allowed}."
     rule = _rule_of(reading)
     draft.finding(
         f"reading.{recorded.id}.{i}",
@@ -132,14 +151,13 @@ def _bound_by_mark(
             supposed.extend((draft.holds(row), *draft.scope(row, place)))
     premises = tuple(name for name, _ in used)
     if used[0][1].bears_on == "completed":
-        dated = (days, suffix, used[0][1].kind == "written")
+        dated = (days, suffix, used[0][1])
         _completed_by_label(draft, recorded, dated, premises, supposed)
         return
     name = draft.anatomy.name(place)
     root = draft.anatomy.is_root(place)
-    sentence = (
-        f"The {was(name)} made {days_in_words(days)}, by the mark “{recorded.shown('text')}”."
-    )
+    when = _days_of(draft, recorded, used[0][1]).in_words(days)
+    sentence = f"The {was(name)} made {when}, by the mark “{recorded.shown('text')}”."
     because = Because(_rule_of(used[0][1]), sentence, premises, tuple(supposed))
     draft.bound(f"made.{recorded.id}{suffix}", draft.anatomy.made(place), days, because)
     if days.latest is not None:
@@ -175,24 +193,26 @@ def _limit_stock(draft: Draft, place: str, *, root: bool) -> None:
 def _completed_by_label(
     draft: Draft,
     recorded: Recorded[Mark],
-    dated: tuple[Spans, str, bool],
+    dated: tuple[Spans, str, MarkReading],
     premises: tuple[str, ...],
     supposed: list[str],
 ) -> None:
     place = place_of(recorded.line)
-    days, suffix, is_written = dated
-    allowed = ""
-    if is_written:
+    days, suffix, reading = dated
+    told, besides, allowed = _days_of(draft, recorded, reading), "", ""
+    if reading.kind == "written":
         row = draft.packs.practice("label-allowance")
         draft.rows[row.id] = row
         margin = round(row.row.value)
         days = days.widened(margin, margin)
-        allowed = f", allowing {margin} days either way"
+        besides = f"{margin} days"
+        allowed = "" if told.doubt else f", allowing {besides} either way"
         premises = (*premises, reference_of(row))
     supposed = [*supposed, *draft.fitting(place)]
+    at = f"at {told.in_words(days, besides)}" if told.doubt else days_as_when(days)
     sentence = (
-        f"The {draft.anatomy.name(place)} (“{recorded.shown('text')}”) puts the completion in "
-        f"{days_in_words(days)}{allowed}."
+        f"The {draft.anatomy.name(place)} (“{recorded.shown('text')}”) puts the completion "
+        f"{at}{allowed}."
     )
     draft.bound(
         f"label.{recorded.id}{suffix}",
@@ -247,9 +267,12 @@ def _bound_by_timeline(draft: Draft, recorded: Recorded[Feature], row: Row[Timel
     spread = span.widened(lap, lap)
     margin = f", with an overlap of {lap} days either way" if lap else ""
     sample = f", n={row.row.n}" if row.row.n is not None else ""
+    doubted = _doubt_of_timeline(draft, row)
+    premises = (*premises, *doubted.premises)
+    when = f"{doubted.doubt} {days_in_words(span)}" if doubted.doubt else days_as_when(span)
     sentence = (
         f"The {draft.anatomy.name(place)} has {row.row.feature} {row.row.value}, which left the "
-        f"works {days_in_words(span)}{margin} ({row.row.source}{sample})."
+        f"works {when}{doubted.allowed}{margin} ({row.row.source}{sample})."
     )
     supposed = (
         draft.sound(recorded),
@@ -261,13 +284,21 @@ def _bound_by_timeline(draft: Draft, recorded: Recorded[Feature], row: Row[Timel
     draft.bound(name, draft.anatomy.completed(place), spread, because)
 
 
+def _doubt_of_timeline(draft: Draft, row: Row[Timeline]) -> RecordedDays:
+    """That an end of the row's is a date in doubt, and the row of practice that widened it."""
+    ends = [recorded_days(draft.packs, end) for end in (row.row.begins, row.row.ends) if end]
+    found = next((end for end in ends if end.doubt), UNDATED)
+    draft.rows.update((each.id, each) for each in found.rows)
+    return found
+
+
 def timeline_days(draft: Draft, row: Row[Timeline]) -> Spans | None:
     """The span of a timeline in days, without its overlap; None where it has none."""
     line = row.row
     if line.serials is not None:
         return _days_of_serials(draft, row, line.serial_first, line.serial_last)
-    begins = read_date(line.begins).spans.earliest if line.begins else None
-    ends = read_date(line.ends).spans.latest if line.ends else None
+    begins = recorded_days(draft.packs, line.begins).spans.earliest if line.begins else None
+    ends = recorded_days(draft.packs, line.ends).spans.latest if line.ends else None
     if begins is not None and ends is not None and ends < begins:
         return None
     return Spans.between(begins, ends)
@@ -286,7 +317,7 @@ def _days_of_serials(
         is_before = last is not None and each.first > last
         is_after = first is not None and each.last < first
         if not is_before and not is_after:
-            dates.extend(read_date(each.date).spans)
+            dates.extend(recorded_days(draft.packs, each.date).spans)
     if not dates:
         return None
     found = Spans.of(dates)
@@ -304,7 +335,7 @@ def _left_out(draft: Draft, row: Row[Timeline]) -> Spans | None:
             return None
         extra = round(range_extension(len(numbers)) * (max(numbers) - min(numbers)))
         return _days_of_serials(draft, row, max(0, min(numbers) - extra), max(numbers) + extra)
-    dates = [read_date(e.date).spans for e in others if e.date is not None]
+    dates = [recorded_days(draft.packs, e.date).spans for e in others if e.date is not None]
     firsts = [d.earliest for d in dates if d.earliest is not None]
     lasts = [d.latest for d in dates if d.latest is not None]
     if min(len(firsts), len(lasts)) < FEWEST_EXAMPLES:
@@ -333,7 +364,7 @@ def _hold_against_examples(draft: Draft, row: Row[Timeline]) -> None:
     for example in row.row.examples:
         if example.date is None or example.instrument == draft.case.instrument.id:
             continue
-        days = read_date(example.date).spans
+        days = recorded_days(draft.packs, example.date).spans
         if not days or spread.intersection(days):
             continue
         far = days.earliest if days.earliest is not None else days.latest

@@ -18,20 +18,21 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
-from ledger.basis.edtf import read_date
 from ledger.basis.spans import EVER
 from ledger.knowledge.marks import MarkReading
 from ledger.knowledge.packs import Packs
 from ledger.models import Work
 from ledger.reason.anatomy import EVENTS, anatomy_of
 from ledger.reason.comparing import compare_with_specifications, match_numbers
+from ledger.reason.contradicting import compare_observations
 from ledger.reason.dating import date_features, read_marks
 from ledger.reason.draft import Because, Draft, line_of
 from ledger.reason.fretting import check_frets
 from ledger.reason.given import NOTHING_GIVEN, Given
+from ledger.reason.recorded_dates import RecordedDays, recorded_days
 from ledger.reason.technology import date_technologies
 from ledger.reason.witnesses import date_by_witnesses
-from ledger.reason.wording import days_in_words, line_sentence, was
+from ledger.reason.wording import line_sentence, was
 from ledger.record.case import Case, Recorded
 
 
@@ -60,7 +61,8 @@ def derive(case: Case, packs: Packs, given: Given = NOTHING_GIVEN) -> Derivation
     date_technologies(draft)
     check_frets(draft)
     compare_with_specifications(draft)
-    match_numbers(draft)
+    match_numbers(draft, readings)
+    compare_observations(draft, readings)
     for work in case.of(Work):
         _record_work(draft, work)
     date_by_witnesses(draft)
@@ -149,19 +151,7 @@ def _record_work(draft: Draft, work: Recorded[Work]) -> None:
     supposed = draft.sound(work)
     said = line_sentence(work, draft.anatomy.name)
     if line.date is not None:
-        days = read_date(line.date).spans
-        if days != EVER:
-            draft.bound(
-                f"done.{work.id}",
-                done,
-                days,
-                Because(
-                    "recorded work",
-                    f"Done {days_in_words(days)}: {said}",
-                    (line_of(work),),
-                    (supposed,),
-                ),
-            )
+        _date_work(draft, work, recorded_days(draft.packs, line.date))
     for position in line.positions:
         if line.action in ("replaced", "added"):
             _fit_by_work(draft, work, position)
@@ -188,6 +178,41 @@ def _record_work(draft: Draft, work: Recorded[Work]) -> None:
                 (supposed,),
             ),
         )
+
+
+def _date_work(draft: Draft, work: Recorded[Work], told: RecordedDays) -> None:
+    """When the work was done, and that what it was done to had been completed by then."""
+    if told.spans == EVER:
+        return
+    supposed, said = draft.sound(work), line_sentence(work, draft.anatomy.name)
+    draft.rows.update((row.id, row) for row in told.rows)
+    premises = (line_of(work), *told.premises)
+    because = Because("recorded work", f"Done {told.in_words()}: {said}", premises, (supposed,))
+    draft.bound(f"done.{work.id}", f"done:{work.id}", told.spans, because)
+    for root in _roots_worked_on(draft, work):
+        draft.relation(
+            f"worked.{work.id}.{root}",
+            (f"completed:{root}", f"done:{work.id}"),
+            Because(
+                "worked on after completion",
+                f"The {draft.anatomy.name(root)} had been completed when this was done: {said}",
+                (line_of(work),),
+                (supposed,),
+            ),
+        )
+
+
+def _roots_worked_on(draft: Draft, work: Recorded[Work]) -> tuple[str, ...]:
+    """The roots that a work was done to; where it put in a root, the one that it was put to.
+
+    What puts in a part is told to be after completion where the part is.
+    """
+    anatomy, line = draft.anatomy, work.line
+    if line.action not in ("replaced", "added"):
+        return tuple(dict.fromkeys(anatomy.root_of(position) for position in line.positions))
+    put_in = {position for position in line.positions if anatomy.is_root(position)}
+    anchor = anatomy.view.anchor
+    return (anchor,) if put_in and anchor not in put_in else ()
 
 
 def _fit_by_work(draft: Draft, work: Recorded[Work], position: str) -> None:

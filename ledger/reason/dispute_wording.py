@@ -86,7 +86,7 @@ def _claims(report: Report, dispute: Dispute) -> tuple[str, ...]:
     said = tuple(
         f"{claim.sentence} [{report.instrument}/{claim.finding}]"
         if claim.finding
-        else f"As recorded: {claim.sentence}"
+        else claim.sentence
         for claim in dispute.claims
     )
     return said or (NO_CLAIM,)

@@ -6,8 +6,9 @@ rest on.
 
 Method: a doubted part is supposed not to be the first, a doubted line, source or row is left
 out, a mark is read as the challenger reads it; a disputed state of a part is supposed the other
-way. The claims are the statements that are named, the states of the parts concerned, and the
-date, where it rests on what is doubted or would move.
+way. Where it is doubted that a picture shows this instrument, all that the picture tells is left
+out. The claims are the statements that are named, the states of the parts concerned, how likely a
+disputed union is, and the date, where it rests on what is doubted or would move.
 
 Cost: linear in findings, for each challenge.
 
@@ -19,14 +20,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from ledger.basis.percentages import percent, percent_range
 from ledger.disputes import Claim
 from ledger.findings import Conflict, Finding, LineText, PositionFinding, Report
-from ledger.models import Challenge, Sighting
+from ledger.models import Assertion, Challenge, Sighting
 from ledger.reason.anatomy import positions_of
 from ledger.reason.cautions import places_of
 from ledger.reason.draft import Draft
 from ledger.reason.supposing import Supposing
 from ledger.reason.weighed import Weighed
+from ledger.reason.wording import article
 from ledger.record.case import WITHHELD_TEXT, Recorded
 
 FIRST = frozenset({"first-fitted", "presumed first-fitted (untested)"})
@@ -36,7 +39,10 @@ LINE, REFERENCE, STATE, DATE = "line:", "reference:", "state.", "conclusion.date
 
 @dataclass(frozen=True, slots=True)
 class Matter:
-    """A challenge with what it is about; ``lines`` are doubted, ``places`` concerned."""
+    """A challenge with what it is about; ``lines`` are doubted, ``places`` concerned.
+
+    ``along`` are the other lines of a picture that is doubted; they are left out with it.
+    """
 
     weighed: Weighed
     report: Report
@@ -45,6 +51,7 @@ class Matter:
     places: tuple[str, ...]
     lines: tuple[str, ...]
     unknown: tuple[str, ...]
+    along: tuple[str, ...] = ()
 
     @property
     def draft(self) -> Draft:
@@ -60,14 +67,14 @@ class Matter:
     def doubted(self) -> frozenset[str]:
         """The suppositions that do not hold if the challenger is right, and what they name."""
         rows = [name for name in self.draft.doubts if _row_of(name) in self.what.without_rows]
-        lines = [f"sound:{line}" for line in self.lines]
+        lines = [f"sound:{line}" for line in (*self.lines, *self.along)]
         return frozenset((*self.what.fails, *rows, *lines))
 
     @property
     def leaves(self) -> frozenset[str]:
         """What is doubted, as premises name it."""
         rows = (f"{REFERENCE}{name}" for name in self.challenge.line.references)
-        return frozenset((*(f"{LINE}{line}" for line in self.lines), *rows))
+        return frozenset((*(f"{LINE}{line}" for line in (*self.lines, *self.along)), *rows))
 
 
 def _row_of(supposition: str) -> str:
@@ -82,6 +89,7 @@ def matter_of(weighed: Weighed, report: Report, challenge: Recorded[Challenge]) 
     places += [f"part/{part}" for part in said.parts]
     lines = list(said.lines)
     lines += _told_by(draft, said.sources)
+    along = tuple(_told_by_pictures(draft, said.lines))
     marked = said.mark is not None and said.mark_reads != WITHHELD_TEXT
     marks = ((said.mark, said.mark_reads),) if said.mark is not None and marked else ()
     suppositions = [name for place in places for name in _first(draft, place)]
@@ -105,12 +113,12 @@ def matter_of(weighed: Weighed, report: Report, challenge: Recorded[Challenge]) 
     what = Supposing(
         holds=tuple(name for name in holds if name in draft.doubts),
         fails=tuple(name for name in fails if name in draft.doubts and name not in holds),
-        without_lines=tuple(said.lines),
+        without_lines=(*said.lines, *along),
         without_sources=tuple(said.sources),
         without_rows=tuple(name for name in said.references if name in rows),
         marks_read=marks,
     )
-    concerned = _concerned(draft, (*lines, *(name for name, _ in marks)))
+    concerned = places_spoken_of(draft, (*lines, *(name for name, _ in marks)))
     named = _named_places(draft, (*what.holds, *what.fails))
     return Matter(
         weighed,
@@ -120,6 +128,7 @@ def matter_of(weighed: Weighed, report: Report, challenge: Recorded[Challenge]) 
         tuple(dict.fromkeys((*places, *named, *concerned))),
         tuple(dict.fromkeys(lines)),
         tuple(dict.fromkeys(unknown)),
+        along,
     )
 
 
@@ -156,8 +165,23 @@ def _told_by(draft: Draft, sources: Iterable[str]) -> list[str]:
     return found
 
 
-def _concerned(draft: Draft, lines: Iterable[str]) -> list[str]:
-    """The places that the lines speak of."""
+def _told_by_pictures(draft: Draft, lines: Iterable[str]) -> Iterable[str]:
+    """What else is told by pictures of which it is doubted that they show this instrument."""
+    doubted = tuple(lines)
+    pictures = [
+        source.id
+        for name in doubted
+        if isinstance(draft.case.lines[name].line, Sighting)
+        and (source := draft.source_of(draft.case.lines[name])) is not None
+        and source.kind == "photograph"
+    ]
+    for name in _told_by(draft, pictures):
+        if name not in doubted and isinstance(draft.case.lines[name].line, Assertion):
+            yield name
+
+
+def places_spoken_of(draft: Draft, lines: Iterable[str]) -> list[str]:
+    """The places that the lines speak of, of a sighting those at which it shows anything."""
     found: list[str] = []
     for name in lines:
         recorded = draft.case.lines.get(name)
@@ -215,11 +239,39 @@ def claims_of(matter: Matter, *, is_dating_moved: bool) -> tuple[Claim, ...]:
         names.append(date)
     names += [name for name in matter.report.identity if _rests_on(matter, chain, name)]
     found = [Claim(name, chain.findings[name].sentence) for name in dict.fromkeys(names)]
+    found += _unions(matter, chain)
     if found:
         return tuple(found)
     return tuple(
-        Claim("", chain.lines[line].sentence) for line in matter.lines if line in chain.lines
+        Claim("", f"As recorded: {chain.lines[line].sentence}")
+        for line in matter.lines
+        if line in chain.lines
     )
+
+
+def _unions(matter: Matter, chain: Chain) -> Iterable[Claim]:
+    """Of each disputed union its chance, all evidence weighed; else what is said of it unweighed."""
+    report = matter.report
+    weighed = report.chances.suppositions if report.chances is not None else ()
+    chances = {each.supposition: each for each in weighed}
+    disputed = {*matter.what.fails, *matter.what.holds}
+    for each in report.suppositions:
+        if each.kind != "joined" or each.id not in disputed:
+            continue
+        said = article(each.sentence.rstrip("."))
+        found, swap = chances.get(each.id), chain.findings.get(f"swap.{each.subject}")
+        if found is not None:
+            shown = percent_range(found.low, found.high)
+            yield Claim(
+                "",
+                f"{said}: chance {percent(found.chance)} ({shown} over the range of its prior), all "
+                "evidence weighed.",
+            )
+        elif swap is not None:
+            yield Claim(swap.id, swap.sentence)
+        else:
+            prior = f"a chance of {percent(each.prior)} before the evidence ({each.prior_from})"
+            yield Claim("", f"{said}: taken for granted, with {prior}; nothing here weighs it.")
 
 
 def conflicts_on(matter: Matter) -> tuple[Conflict, ...]:

@@ -15,7 +15,7 @@ from typing import Any
 from ledger.basis.spans import Spans, spans_as_text
 from ledger.findings import Finding, FindingKind, Order
 from ledger.knowledge.packs import Packs, Row
-from ledger.models import Mark, Measurement, Paper, Sighting, Source, Testimony, Work
+from ledger.models import Custody, Mark, Measurement, Paper, Sighting, Source, Testimony, Work
 from ledger.reason.anatomy import PARTS_TOGETHER, Anatomy
 from ledger.reason.given import NOTHING_GIVEN, Given
 from ledger.reason.network import Bound, Clash, Network, Relation
@@ -93,7 +93,7 @@ class Draft:
                 "holds",
                 row.id,
                 self._reference(row, part),
-                f"holds-{row.row.confidence}",
+                "example-dated-right" if part else f"holds-{row.row.confidence}",
                 name if part else f"rows of {row.pack.pack} from {source}",
             )
         return name
@@ -189,17 +189,17 @@ class Draft:
             named = line.names_this_object == "yes"
             return "sound-paper-naming-object" if named else "sound-document"
         told = source is not None and source.kind == "testimony"
+        relayed = source is not None and source.hand == "relayed"
         if isinstance(line, Testimony) or told:
-            relayed = source is not None and source.hand == "relayed"
             return "sound-testimony-relayed" if relayed else "sound-testimony"
         own: dict[type, str] = {
             Mark: f"sound-{getattr(line, 'legibility', '')}-mark",
             Measurement: "sound-measurement",
             Sighting: "sound-sighting",
+            Work: "sound-work",
+            Custody: "sound-custody",
         }
-        on_paper = source is not None and source.kind in ("document", "publication")
-        usual = "sound-document" if on_paper else "sound-first-hand-observation"
-        return own.get(type(line), usual)
+        return own.get(type(line)) or _soundness_of_source(source)
 
     def doubted_with(self, recorded: Recorded[Any]) -> str:
         """What is told by one teller or one paper is one doubt; what is seen is doubted singly."""
@@ -312,3 +312,17 @@ def line_of(recorded: Recorded[Any]) -> str:
 def reference_of(row: Row[Any]) -> str:
     """A row as a premise."""
     return f"reference:{row.id}"
+
+
+def _soundness_of_source(source: Source | None) -> str:
+    """The row for what is seen, read or concluded, by where it comes from."""
+    by_kind = {
+        "document": "sound-document",
+        "publication": "sound-publication",
+        "comparison": "sound-comparison",
+    }
+    if source is not None and source.kind in by_kind:
+        return by_kind[source.kind]
+    if source is not None and source.hand == "relayed":
+        return "sound-relayed-observation"
+    return "sound-first-hand-observation"

@@ -18,6 +18,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from ledger.basis.percentages import percent
 from ledger.basis.spans import Spans, iso_date, spans_as_text
 from ledger.findings import End, EventDating, Further, Shift
 from ledger.reason.anatomy import EVENTS
@@ -72,7 +73,8 @@ def _dated(draft: Draft) -> tuple[Bound | Relation, ...]:
 class Bench:
     """What is needed to find the ends of events: the draft, the ready network, its leaves.
 
-    ``improbable`` masks the suppositions on which no end may rest unsaid.
+    ``improbable`` masks the suppositions on which no end may rest unsaid; ``chances`` has what all
+    evidence comes to for those that were weighed.
     """
 
     draft: Draft
@@ -80,6 +82,7 @@ class Bench:
     leaves: Leaves
     suppositions: Mapping[str, Supposition]
     improbable: int
+    chances: Mapping[str, float]
 
     def presumed(self, given_up: int) -> int:
         """What is taken to hold under an account."""
@@ -166,12 +169,14 @@ def _further(bench: Bench, moment: str, masks: tuple[int, int], side: str) -> tu
         if day is None or day == now:
             continue
         (name,) = bench.ready.named(bit)
-        prior = bench.suppositions[name].prior
-        said = bench.draft.doubts[name].sentence.rstrip(".")
-        sentence = (
-            f"If also {said}, to which practice gives a chance of {prior:.2f}: {side} "
-            f"{iso_date(day)}."
+        weighed = bench.chances.get(name)
+        why = (
+            f"to which practice gives a chance of {percent(bench.suppositions[name].prior)}"
+            if weighed is None
+            else f"which all evidence together gives a chance of {percent(weighed)}"
         )
+        said = bench.draft.doubts[name].sentence.rstrip(".")
+        sentence = f"If also {said}, {why}: {side} {iso_date(day)}."
         found.append(Further(name, iso_date(day), sentence))
     return tuple(found)
 

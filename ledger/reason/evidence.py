@@ -23,8 +23,6 @@ from typing import Any
 
 import numpy as np
 
-from ledger.basis.edtf import read_date
-from ledger.models import Source
 from ledger.reason.dating import DAYS_A_YEAR
 from ledger.reason.draft import Doubt, Draft
 from ledger.reason.factors import Factor, Table
@@ -34,6 +32,7 @@ from ledger.reason.plans import ANYWHERE
 from ledger.reason.priors import (
     Fitment,
     age_in_years,
+    first_days,
     latest_look,
     part_shares,
     shares_by_year,
@@ -330,23 +329,27 @@ class Evidence:
 
 
 def axis_of(draft: Draft) -> Axis | None:
-    """Weeks from some years before the earliest date to the latest look; None without a date."""
-    bounds = [b.spans for b in draft.network.bounds if b.moment.startswith(("made:", "completed:"))]
-    ends = [day for spans in bounds for day in (spans.earliest, spans.latest) if day is not None]
-    if not ends:
+    """The weeks in which the instrument may have been completed; None without any date.
+
+    From some years before the earliest date on record to the latest examination, and to where every
+    date on record has begun; without an examination, to some years after the latest date.
+    """
+    spans = [bound.spans for bound in draft.network.bounds]
+    begun = [s.latest if s.earliest is None else s.earliest for s in spans]
+    ended = [s.earliest if s.latest is None else s.latest for s in spans]
+    days = [day for day in begun if day is not None]
+    if not days:
         return None
-    seen = [
-        latest
-        for source in draft.case.of(Source)
-        if source.line.date is not None
-        and (latest := read_date(source.line.date).spans.latest) is not None
-    ]
     row = draft.packs.practice(MARGIN)
     draft.rows[row.id] = row
     margin = round(row.row.value * DAYS_A_YEAR)
-    first = min(ends) - margin
-    last = max(seen) if seen else max(ends) + margin
-    return Axis(first, max((last - first) // 7, LEAST_WEEKS))
+    first = min(first_days(draft) or days) - margin
+    look = latest_look(draft)
+    if look is None:
+        last = max(day for day in ended if day is not None) + margin
+    else:
+        last = max(look, *days)
+    return Axis(first, max(-(-(last + 1 - first) // DAYS_A_WEEK), LEAST_WEEKS))
 
 
 def gathering(
@@ -367,9 +370,14 @@ def gathering(
         age_in_years(draft),
         ages=None if look is None else np.maximum(look - days, 0) / DAYS_A_YEAR,
         dated_roots=frozenset(
-            anatomy.root_of(bound.moment.partition(":")[2])
-            for bound in draft.network.bounds
-            if bound.moment.startswith(("made:", "completed:"))
+            (
+                anatomy.view.anchor,
+                *(
+                    anatomy.root_of(bound.moment.partition(":")[2])
+                    for bound in draft.network.bounds
+                    if bound.moment.startswith(("made:", "completed:"))
+                ),
+            )
         ),
     )
     places = [*anatomy.positions, *(f"part/{name}" for name in anatomy.removed)]

@@ -14,6 +14,7 @@ What it does not do: weigh them; that is :mod:`ledger.reason.prospects`.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
@@ -36,6 +37,13 @@ REACH_LOSES: Final[Mapping[Reach, str]] = {
     "remove": "joints, dust shadows and screw seats can be lost: record them first",
     "alter": "evidence is destroyed for good: it is not proposed, only named",
 }
+# What a reason for leaving something says of how far one would have had to go, the farthest first;
+# each is the beginning of a word.
+LEFT_FOR: Final[tuple[tuple[Reach, str], ...]] = (
+    ("alter", "harm|destr|cut|break|scrap|sand|drill|damag"),
+    ("remove", "lift|tak\\w+ (?:it |them )?(?:off|out)|com\\w+ off|remov|unsolder|unglu|unscrew"),
+    ("open", "open"),
+)
 UNREAD = "it cannot be read"
 
 
@@ -175,11 +183,13 @@ class Ready:
         return [mark for mark in self.draft.case.of(Mark) if mark.id in self.used]
 
     def left_because(self, place: str) -> str:
-        """Why it was not examined, as the record gives it."""
+        """Why it was not examined, as the record gives it; nothing where that is withheld."""
         found = (
-            line.why
-            for line in self._lines(place)
-            if isinstance(line, NonValue) and line.value == "not examined"
+            recorded.line.why
+            for recorded in self.draft.case.of(NonValue)
+            if place in recorded.line.positions
+            and recorded.line.value == "not examined"
+            and "why" not in recorded.withheld
         )
         return next(found, "")
 
@@ -194,10 +204,31 @@ class Ready:
         )
 
     def reach(self, places: Iterable[str]) -> Reach:
-        """How far one has to go to see all of the places."""
-        rows = (self.row_of(place) for place in places)
-        return max(
-            (row.examine for row in rows if row is not None), key=REACHES.index, default="look"
+        """How far one has to go to see all of the places.
+
+        The catalogue says how far that is as a rule; where somebody left it for what would have
+        had to come off, it is at least that far on this instrument.
+        """
+        named = tuple(places)
+        rows = [row for place in named if (row := self.row_of(place)) is not None]
+        reaches: list[Reach] = [row.examine for row in rows]
+        reaches += [self._reach_as_left(place) for place in named]
+        return max(reaches, key=REACHES.index, default="look")
+
+    def _reach_as_left(self, place: str) -> Reach:
+        """How far one would have had to go there, by the reason that it was left for."""
+        reasons = [
+            line.why.casefold()
+            for line in self._lines(place)
+            if isinstance(line, NonValue) and line.value == "not examined"
+        ]
+        return next(
+            (
+                reach
+                for reach, words in LEFT_FOR
+                if any(re.search(rf"\b(?:{words})", reason) for reason in reasons)
+            ),
+            "look",
         )
 
     def names(self, places: Iterable[str]) -> str:

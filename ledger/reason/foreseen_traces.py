@@ -6,8 +6,10 @@ for each way in which the parts may have come there.
 
 Method: practice says how many times likelier a trace is on a first part than on a replacement; how
 often it is there to be seen at all is taken as how often a fastening was not renewed since. What
-is neither is left over, so that the chances add up to one. As in the weighing, of several traces on
-one event only the strongest for and against count: a trace counts by what it adds to those known.
+is neither is left over, so that the chances add up to one; traces that speak against a part are
+taken to be no commoner than that a look that finds nothing says nothing for it. As in the weighing,
+of several traces on one event only the strongest for and against count: a trace counts by what it
+adds to those known, and one that adds nothing is nothing that tells.
 
 Cost: a few numbers for each event.
 
@@ -20,26 +22,33 @@ from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
+from numpy.typing import NDArray
 
 from ledger.models import Trace
 from ledger.reason.examination import Examination, Ready
 from ledger.reason.factors import Table
-from ledger.reason.likelihoods import WAYS
+from ledger.reason.likelihoods import FIRST, SERVICE, WAYS
 from ledger.reason.priors import TraceWeight, trace_ratio
 from ledger.references import CataloguePosition, TraceKind
 
 SEEN_ROW = "unrenewed-fastening"
 NOTHING_TELLING = "it shows nothing that tells"
+ADDS_NOTHING = (1.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
 class _Family:
-    """Traces that one look finds: where the catalogue's checks have such words, and the kinds."""
+    """Traces that one look finds: where the catalogue's checks have such words, and the kinds.
+
+    ``also`` are kinds that the same look would have found: where one of them is on record, it was
+    made.
+    """
 
     id: str
     what: str
     words: tuple[str, ...]
     kinds: tuple[str, ...]
+    also: tuple[str, ...] = ()
 
 
 FAMILIES = (
@@ -48,6 +57,7 @@ FAMILIES = (
         "look at the solder joints and the dress of the leads",
         ("joint", "double tinning", "lead dress", "solder", "colours and dress"),
         ("undisturbed-joints", "reworked-joint", "uniform-later-joints"),
+        ("solder-aged", "cut-stubs", "cover-resoldered"),
     ),
     _Family(
         "bolts",
@@ -60,6 +70,7 @@ FAMILIES = (
         "look at the footprint, rings and holes",
         ("footprint", "screw hole", "second hole", "ring", "press marks", "extra hole", "pin hole"),
         ("single-footprint", "extra-holes"),
+        ("filled-holes", "second-footprint"),
     ),
     _Family(
         "shadow",
@@ -84,6 +95,7 @@ FAMILIES = (
         "look at the coat in ultraviolet light and under the hardware",
         ("fluorescence", "retouch map", "coat in cavities"),
         ("fluorescence-even", "retouch-islands", "overspray"),
+        ("coat-over-wear",),
     ),
     _Family(
         "glue",
@@ -96,6 +108,8 @@ FAMILIES = (
 COATS = ("finish", "varnish")
 OF_COATS = ("coats",)
 OF_MOUNTED = ("joints",)
+# A joint is one of solder where the catalogue warns of solder or of mains; else of wood or metal.
+JOINT, WIRED = "joint", frozenset({"lead-solder", "stored-charge"})
 NOT_OF_INTEGRAL = ("bolts", "holes", "shadow", "glue")
 
 
@@ -108,7 +122,7 @@ def foreseen_traces(ready: Ready) -> list[Examination]:
         known = _kinds_on(ready, event)
         for family in FAMILIES:
             places = tuple(p for p in members if _is_looked_at(ready.row_of(p), family))
-            if places and not known & set(family.kinds):
+            if places and not known & {*family.kinds, *family.also}:
                 found += _look(ready, event, family, places)
     return found
 
@@ -117,7 +131,8 @@ def _is_looked_at(row: CataloguePosition | None, family: _Family) -> bool:
     if row is None or not _can_have(row, family.id):
         return False
     checks = [check for check in row.checks if family.id != "shadow" or "bolt" not in check]
-    return any(word in check for check in checks for word in family.words)
+    words = [w for w in family.words if w != JOINT or not WIRED.isdisjoint(row.cautions)]
+    return any(word in check for check in checks for word in words)
 
 
 def _can_have(row: CataloguePosition, family: str) -> bool:
@@ -140,9 +155,11 @@ def _kinds_on(ready: Ready, event: str) -> set[str]:
 
 def _look(ready: Ready, event: str, family: _Family, places: tuple[str, ...]) -> list[Examination]:
     rows = [row for name in family.kinds if (row := ready.draft.packs.trace_kind(name)) is not None]
-    strengths = [_added(ready, event, row.row) for row in rows]
-    if all(strength == (1.0, 1.0) for strength in strengths):
+    weighed = [(row, _added(ready, event, row.row)) for row in rows]
+    telling = [(row, strength) for row, strength in weighed if strength != ADDS_NOTHING]
+    if not telling:
         return []
+    rows, strengths = [row for row, _ in telling], [strength for _, strength in telling]
     table = chances_of_traces(strengths, ready.practice(SEEN_ROW))
     words = (*(f"it shows “{row.row.name}”" for row in rows), NOTHING_TELLING)
     way = ready.evidence.way(event)
@@ -178,18 +195,31 @@ def chances_of_traces(strengths: list[tuple[float, float]], seen: float) -> Tabl
     >>> [round(float(x), 3) for x in table[0]], [round(float(x), 3) for x in table[1]]
     ([0.6, 0.03, 0.15, 0.15], [0.06, 0.6, 0.3, 0.3])
     """
-    against = max(sum(min(pair) < 1 for pair in strengths), 1)
+    is_against = np.array([min(pair) < 1 for pair in strengths])
+    share = seen / max(int(is_against.sum()), 1)
     rows: list[list[float]] = []
-    for service, matching in strengths:
-        likeliest = seen if min(service, matching) >= 1 else seen / against
-        first = likeliest * min(service, matching, 1.0)
+    for (service, matching), against in zip(strengths, is_against, strict=True):
+        first = (share if against else seen) * min(service, matching, 1.0)
         rows.append([first, first / service, first / matching, first / matching])
     table = np.array(rows)
+    table[is_against] *= _kept_against(table, is_against)
     table /= max(float(table.sum(axis=0).max()) / 0.98, 1.0)
     found: Table = np.concatenate([table, 1 - table.sum(axis=0, keepdims=True)])
     if found.shape[1] != len(WAYS):
         raise ValueError(found.shape)
     return found
+
+
+def _kept_against(table: Table, is_against: NDArray[np.bool_]) -> float:
+    """Which share of the traces against a part leaves nothing-found no likelier on a first one.
+
+    As many parts of service as first ones then show nothing; with no trace for the part among
+    those looked for, all of them are kept.
+    """
+    gained = table[~is_against].sum(axis=0)
+    lost = table[is_against].sum(axis=0)
+    wanted, had = float(gained[FIRST] - gained[SERVICE]), float(lost[SERVICE] - lost[FIRST])
+    return min(max(wanted, 0.0) / had, 1.0) if had > 0 and gained.any() else 1.0
 
 
 def _added(ready: Ready, event: str, kind: TraceKind) -> tuple[float, float]:
@@ -205,7 +235,7 @@ def _added(ready: Ready, event: str, kind: TraceKind) -> tuple[float, float]:
     if stronger is None:
         return strengths[0], strengths[1]
     if _distance(stronger) >= max(ratio, 1 / ratio):
-        return 1.0, 1.0
+        return ADDS_NOTHING
     return strengths[0] / stronger.against_service, strengths[1] / stronger.against_matching
 
 

@@ -12,9 +12,9 @@ Cost: linear in lines.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from itertools import accumulate
 
-from ledger.basis.edtf import read_date
 from ledger.basis.spans import Spans, iso_date
 from ledger.findings import Conflict, EventDating, TimelineItem
 from ledger.knowledge.marks import MarkReading
@@ -22,6 +22,7 @@ from ledger.models import Custody, Mark, Paper, Sighting, Testimony, Work
 from ledger.reason.dating import place_of
 from ledger.reason.domains import OPEN_HIGH, OPEN_LOW
 from ledger.reason.draft import Draft
+from ledger.reason.recorded_dates import RecordedDays, recorded_days
 from ledger.reason.wording import article, listing
 from ledger.record.case import Recorded
 
@@ -48,6 +49,15 @@ def time_axis(
         *_custody(draft, contested),
         *_seen_and_said(draft, contested),
     )
+
+
+def _told(draft: Draft, date: str | None) -> RecordedDays | None:
+    return None if date is None else recorded_days(draft.packs, date)
+
+
+def _in_doubt(told: RecordedDays) -> str:
+    """That the date is told in doubt, to stand in a label; empty where it is not."""
+    return f", told as “{told.doubtfully}”" if told.doubt else ""
 
 
 def _ends(spans: Spans) -> tuple[str | None, str | None]:
@@ -106,19 +116,19 @@ def _events(datings: tuple[EventDating, ...]) -> list[TimelineItem]:
 def _works(draft: Draft, contested: set[str]) -> list[TimelineItem]:
     found: list[TimelineItem] = []
     for work in draft.case.of(Work):
-        spans = read_date(work.line.date).spans if work.line.date else None
-        first, last = _ends(spans) if spans is not None else (None, None)
+        told = _told(draft, work.line.date)
+        first, last = _ends(told.spans) if told is not None else (None, None)
         names = listing(draft.anatomy.name(position) for position in work.line.positions)
-        undated = "" if spans is not None else ", undated"
+        when = ", undated" if told is None else _in_doubt(told)
         found.append(
             TimelineItem(
                 f"time.{work.id}",
                 "work",
-                f"{article(names)} {work.line.action}{undated}",
+                f"{article(names)} {work.line.action}{when}",
                 first,
                 last,
                 work.id in contested,
-                f"done.{work.id}" if spans else None,
+                f"done.{work.id}" if told else None,
             )
         )
     return found
@@ -128,10 +138,9 @@ def _custody(draft: Draft, contested: set[str]) -> list[TimelineItem]:
     """Who held it, under running pseudonyms, and the gaps between."""
     found: list[TimelineItem] = []
     for custody in draft.case.of(Custody):
-        begins = read_date(custody.line.begins).spans if custody.line.begins else None
-        ends = read_date(custody.line.ends).spans if custody.line.ends else None
-        first = begins.earliest if begins else None
-        last = ends.latest if ends else None
+        begins, ends = (_told(draft, date) for date in (custody.line.begins, custody.line.ends))
+        first = begins.spans.earliest if begins else None
+        last = ends.spans.latest if ends else None
         found.append(
             TimelineItem(
                 f"time.{custody.id}",
@@ -156,7 +165,7 @@ def custody_gaps(draft: Draft) -> tuple[tuple[str, str], ...]:
     Of a holder whose end is not told nothing is told after the beginning, and the other way round.
     """
     held = (custody.line for custody in draft.case.of(Custody))
-    told = sorted(_told_of(line) for line in held if line.begins or line.ends)
+    told = sorted(_told_of(draft, line) for line in held if line.begins or line.ends)
     reached = list(accumulate((last for _, last in told), max))
     return tuple(
         (iso_date(last + 1), iso_date(first - 1))
@@ -165,9 +174,71 @@ def custody_gaps(draft: Draft) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _told_of(custody: Custody) -> tuple[int, int]:
+def custody_overlaps(draft: Draft) -> tuple[tuple[str, str, str, str], ...]:
+    """Who is recorded at one time with another: both, and the first and last day of it.
+
+    Of each holder the one is told who surely held it longest before. What holds only for some
+    days of a date, such as one leaving and another coming in one year, is no overlap.
+    """
+    held = [_surely_held(draft, each) for each in draft.case.of(Custody)]
+    found: list[tuple[str, str, str, str]] = []
+    before: _Held | None = None
+    for each in sorted((one for one in held if one is not None), key=lambda one: one.latest_begin):
+        if before is not None and (days := _shared(before, each)) is not None:
+            first, last = days
+            found.append((before.who, each.who, iso_date(first), iso_date(last)))
+        if before is None or each.earliest_end > before.earliest_end:
+            before = each
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """A holder with the days at which they came and went, as far as those are told.
+
+    Where no end is told the earliest is the first day on which they can have come.
+    """
+
+    who: str
+    key: str
+    earliest_begin: int
+    latest_begin: int
+    earliest_end: int
+    latest_end: int | None
+
+
+def _surely_held(draft: Draft, custody: Recorded[Custody]) -> _Held | None:
+    begins, ends = (_told(draft, date) for date in (custody.line.begins, custody.line.ends))
+    if begins is None or begins.spans.earliest is None or begins.spans.latest is None:
+        return None
+    first = begins.spans.earliest
+    gone, last = (ends.spans.earliest, ends.spans.latest) if ends is not None else (None, None)
+    key = custody.pseudonym or custody.line.holder
+    end = first if gone is None else gone
+    return _Held(custody.pseudonym or "a person", key, first, begins.spans.latest, end, last)
+
+
+def _shared(before: _Held, later: _Held) -> tuple[int, int] | None:
+    """The days on which both held it; None where there need be none, or it is one person.
+
+    Somebody who surely came while the other had it did so, whether or not an end is told; of one
+    who came and went within a year the day is not known, and the year is told.
+    """
+    if before.key == later.key or later.latest_begin >= before.earliest_end:
+        return None
+    if later.earliest_end > later.latest_begin:
+        return later.latest_begin, min(before.earliest_end, later.earliest_end)
+    if before.latest_begin > later.earliest_begin:
+        return None
+    if later.latest_end is None:
+        return later.latest_begin, before.earliest_end
+    return later.earliest_begin, min(before.earliest_end, later.latest_end)
+
+
+def _told_of(draft: Draft, custody: Custody) -> tuple[int, int]:
     """The first and the last day of which it is told that they held it."""
-    told = [read_date(date).spans for date in (custody.begins, custody.ends) if date is not None]
+    dates = (_told(draft, date) for date in (custody.begins, custody.ends))
+    told = [date.spans for date in dates if date is not None]
     firsts = [OPEN_LOW if days.earliest is None else days.earliest for days in told]
     lasts = [OPEN_HIGH if days.latest is None else days.latest for days in told]
     return min(firsts), max(lasts)
@@ -177,12 +248,13 @@ def _seen_and_said(draft: Draft, contested: set[str]) -> list[TimelineItem]:
     found: list[TimelineItem] = []
     for sighting in draft.case.of(Sighting):
         same = "" if sighting.line.same_instrument == "yes" else ", not shown to be this instrument"
-        first, last = _ends(read_date(sighting.line.date).spans)
+        told = recorded_days(draft.packs, sighting.line.date)
+        first, last = _ends(told.spans)
         found.append(
             TimelineItem(
                 f"time.{sighting.id}",
                 "sighting",
-                f"Seen{same}",
+                f"Seen{_in_doubt(told)}{same}",
                 first,
                 last,
                 sighting.id in contested,
@@ -204,7 +276,8 @@ def _said(
     line = recorded.line
     if line.date is None:
         return None
-    first, last = _ends(read_date(line.date).spans)
+    told = recorded_days(draft.packs, line.date)
+    first, last = _ends(told.spans)
     of = "paper" if isinstance(line, Paper) else "testimony"
     what = recorded.shown("paper") if isinstance(line, Paper) else "told"
     event = f": {line.event}" if line.event else ""
@@ -212,7 +285,7 @@ def _said(
     return TimelineItem(
         f"time.{recorded.id}",
         "paper" if of == "paper" else "testimony",
-        f"{article(what)}{event}",
+        f"{article(what)}{event}{_in_doubt(told)}",
         first,
         last,
         recorded.id in contested,

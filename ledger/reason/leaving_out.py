@@ -101,7 +101,7 @@ def _statements(scales: Scales, chances: Chances, usual: Reading) -> tuple[_Stat
     inside = np.zeros(scales.evidence.axis.weeks)
     for first, last in region(usual.weeks):
         inside[first : last + 1] = 1.0
-    spans = listing(f"{first} to {last}" for first, last in date.region)
+    spans = listing((f"between {first} and {last}" for first, last in date.region), "or")
     return (
         _Statement(date.finding, f"it was completed {spans}", None, inside),
         *(
@@ -165,12 +165,13 @@ def _over(readings: Sequence[Reading], variable: str) -> tuple[float, float]:
 def _widened_part(part: PartChance, readings: Sequence[Reading]) -> PartChance:
     low, high = _over(readings, f"way:{part.event}")
     widest = (min(low, part.low), max(high, part.high))
-    verdict = verdict_of(*widest)
-    told = "" if verdict == part.verdict else "; over all of that, which of the two cannot be told"
+    # The state stays that of the range over the part's own prior, in whichever report it is told.
+    is_told = verdict_of(*widest) == part.verdict
+    told = "" if is_told else "; over all of that, which of the two cannot be told"
     shown = percent_range(*widest)
     also = f" Over the range of every starting value: {shown}{told}."
     sentence = part.sentence if shown in part.sentence else f"{part.sentence}{also}"
-    return replace(part, widest=widest, verdict=verdict, sentence=sentence)
+    return replace(part, widest=widest, sentence=sentence)
 
 
 def _widened(each: SuppositionChance, readings: Sequence[Reading]) -> SuppositionChance:

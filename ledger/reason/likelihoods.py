@@ -263,11 +263,13 @@ def near(axis: Axis, spans: Spans, weeks_90: float) -> Table:
     """For each week the chance that just these days are told for it.
 
     Nine in ten dates told lie within ``weeks_90`` of the truth, in a two-sided exponential; a
-    date told as a span counts as any of its weeks.
+    date told as a span counts as any of its weeks, and one told to the day as its week. Nothing where
+    the days are off the axis.
     """
     inside = axis.share(spans)
     mean = max(weeks_90 / log(10), 0.5)
-    return spread_evenly(inside, mean) / max(float(inside.sum()), 1.0)
+    whole = float(inside.sum())
+    return spread_evenly(inside, mean) / whole if whole > 0 else inside
 
 
 def within_softly(axis: Axis, spans: Spans, overlap_weeks: float) -> Table:

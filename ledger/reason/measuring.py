@@ -50,6 +50,7 @@ COPPER_WORDS: Final = (
     "speaker*",
 )
 NOT_COPPER_WORDS: Final = ("control*", "pot", "pots", "potentiometer*", "resistor*", "switch*")
+UNTOLD_DOUBT: Final = "untold-doubt-share"
 TELLING_FIELDS: Final = frozenset({"value", "uncertainty", "circuit", "temperature"})
 # The practice row that each allowance for what a sheet does not say is taken from.
 ALLOWANCE_ROWS: Final = {
@@ -116,6 +117,36 @@ def hold_against_limits(
         return Outcome(outcome.verdict, outcome.sentence, (*rows, *outcome.rows))
     sentence = f"{said}: {words}; the doubt of the figure leaves it open."
     return Outcome("cannot be told", sentence, rows)
+
+
+def measured_apart(
+    draft: Draft, place: str, lines: tuple[Measurement, Measurement]
+) -> tuple[Row[Practice], ...] | None:
+    """The rows needed to tell that two figures cannot both be right; None where they can.
+
+    A figure whose doubt is not told is given that of practice, a resistance is first brought to what
+    the part has by itself; two that have no upper bound are never apart.
+    """
+    found: list[tuple[Fraction, Fraction]] = []
+    rows: dict[str, Row[Practice]] = {}
+    dimensions = set()
+    for line in lines:
+        measured = read_measurement(line.value, line.uncertainty)
+        dimensions.add(measured.quantity.dimension)
+        figure, used = _figure(draft, place, line, measured)
+        if figure.half_width is None:
+            return None
+        half = figure.half_width
+        if measured.uncertainty is None:
+            untold = draft.packs.practice(UNTOLD_DOUBT)
+            half += abs(figure.value) * Fraction(str(untold.row.value))
+            used = (*used, untold)
+        found.append((figure.value, half))
+        rows.update((row.id, row) for row in used)
+    (one, doubt), (other, other_doubt) = found
+    if len(dimensions) > 1 or abs(one - other) <= doubt + other_doubt:
+        return None
+    return tuple(rows.values())
 
 
 def passed(draft: Draft, said: str, row: Specification) -> Outcome:

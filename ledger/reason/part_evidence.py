@@ -24,7 +24,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ledger.basis.edtf import read_date
 from ledger.knowledge.marks import MarkReading
 from ledger.models import Sighting, Work
 from ledger.reason.date_marks import DateMark, MarksTogether, date_marks
@@ -40,6 +39,7 @@ from ledger.reason.likelihoods import (
 )
 from ledger.reason.plans import ANYWHERE
 from ledger.reason.priors import Fitment
+from ledger.reason.recorded_dates import recorded_days
 from ledger.record.case import Recorded
 
 
@@ -196,7 +196,8 @@ class _WorkRecord:
     @classmethod
     def of(cls, evidence: Evidence, work: Recorded[Work], event: str) -> _WorkRecord:
         kinds = {"service": SERVICE, "modern": SERVICE, "works": SERVICE, "period": PERIOD}
-        days = None if work.line.date is None else read_date(work.line.date).spans
+        date = work.line.date
+        days = None if date is None else recorded_days(evidence.draft.packs, date).spans
         axis = evidence.axis
         then = np.zeros(axis.weeks) if days is None else axis.share(days)
         return cls(
@@ -243,7 +244,8 @@ class _Seen:
     @classmethod
     def of(cls, evidence: Evidence, sighting: Recorded[Sighting], *, same: bool) -> _Seen:
         axis = evidence.axis
-        until = axis.not_after(read_date(sighting.line.date).spans).sum()
+        seen = recorded_days(evidence.draft.packs, sighting.line.date)
+        until = axis.not_after(seen.spans).sum()
         places = np.arange(axis.weeks)
         since = np.clip((until - places) / np.arange(axis.weeks, 0, -1), 0.0, 1.0)
         return cls(sighting.id, evidence.soundness(sighting), same, since)

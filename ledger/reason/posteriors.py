@@ -33,14 +33,16 @@ from ledger.chances import (
     WeekChance,
 )
 from ledger.findings import FindingKind
+from ledger.models import Work
 from ledger.reason.domains import mask_of_all
 from ledger.reason.draft import Because, Draft
 from ledger.reason.evidence import Evidence, Terms
 from ledger.reason.factors import Table
 from ledger.reason.given import Given
-from ledger.reason.likelihoods import FIRST, WAYS, from_log_odds, log_odds
+from ledger.reason.likelihoods import FIRST, WAYS, Axis, from_log_odds, log_odds
 from ledger.reason.network import Supposition
 from ledger.reason.own_priors import over_own_priors
+from ledger.reason.priors import latest_look
 from ledger.reason.ranges import REGION, region
 from ledger.reason.weighed import Weighed
 from ledger.reason.weighing import Outcome, Scales
@@ -52,7 +54,8 @@ EVEN = 0.5
 LEAST_WEEK = 1e-6
 NOTE = (
     "Exact within its model: the parts' priors, lags, misreadings and traces are starting values of "
-    "common practice without a published source, each with its range."
+    "common practice without a published source, each with its range. Here the edges of dates fade, "
+    "where bounds and conflicts take them as they stand: what a conflict rules out keeps some chance."
 )
 KIND: FindingKind = "chance"
 
@@ -199,12 +202,7 @@ def _date(draft: Draft, event: str, weeks: Table, scales: Scales) -> DateChance:
     )
     middle = int(np.searchsorted(np.cumsum(weeks), EVEN))
     median = iso_date(axis.days(min(middle, axis.weeks - 1))[0])
-    said = listing(f"{first} to {last}" for first, last in spans)
-    how = "the likeliest weeks that hold" if len(spans) == 1 else "the likeliest spans that hold"
-    sentence = (
-        f"{article(event)}: {said} ({how} {percent(REGION)} of the chance); as likely before as after "
-        f"{median}."
-    )
+    sentence = f"{article(event)}: {_spans_in_words(draft, axis, spans, median)}."
     of = tuple(
         bound.id for bound in draft.network.bounds if bound.moment == draft.anatomy.moment_of(event)
     )
@@ -215,6 +213,31 @@ def _date(draft: Draft, event: str, weeks: Table, scales: Scales) -> DateChance:
         for i in np.flatnonzero(weeks >= LEAST_WEEK).tolist()
     )
     return DateChance(event, REGION, median, spans, shown, sentence, finding)  # type: ignore[arg-type]  # one of the three events
+
+
+def _spans_in_words(
+    draft: Draft, axis: Axis, spans: tuple[tuple[str, str], ...], median: str
+) -> str:
+    """The likeliest spans; where they reach an end of the axis, that they may reach beyond.
+
+    An examination is such an end; what lies before the first date on record, or after the last one of
+    what nobody has examined, is weighed as far as practice has it and no further.
+    """
+    begins, ends = iso_date(axis.first_day), iso_date(axis.days(axis.weeks - 1)[1])
+    is_open_below = spans[0][0] == begins
+    is_open_above = spans[-1][1] == ends and latest_look(draft) is None
+    named = [f"{first} to {last}" for first, last in spans]
+    if is_open_above:
+        named[-1] = f"from {spans[-1][0]} on"
+    if is_open_below:
+        named[0] = f"up to {spans[0][1]}"
+    if is_open_above and is_open_below and len(spans) == 1:
+        named = ["at any time"]
+    how = "the likeliest weeks that hold" if len(spans) == 1 else "the likeliest spans that hold"
+    unknown = [f"it may be earlier still, for the weighing begins on {begins}"] * is_open_below
+    unknown += [f"it may be later still, for the weighing ends on {ends}"] * is_open_above
+    more = unknown or [f"as likely before as after {median}"]
+    return f"{listing(named)} ({how} {percent(REGION)} of the chance); {'; '.join(more)}"
 
 
 def _moved(chance: float, middle: float, end: float) -> float:
@@ -243,7 +266,7 @@ def _part(
     spread = f"{percent_range(low, high)} over the range of its prior"
     sentence = (
         f"The {draft.event_name(event)}: chance {percent(chance)} of having left the works with the "
-        f"instrument ({spread}){told or ': which of the two cannot be told'}."
+        f"instrument ({spread}){told or ': which of the two cannot be told'}.{_altered(draft, event)}"
     )
     lines = dict.fromkeys(
         line
@@ -269,6 +292,15 @@ def _part(
         sentence=sentence,
         finding=name,
     )
+
+
+def _altered(draft: Draft, event: str) -> str:
+    """That a recorded alteration is another matter, where there is one."""
+    is_altered = any(
+        work.line.action == "altered" and event in map(draft.anatomy.event_of, work.line.positions)
+        for work in draft.case.of(Work)
+    )
+    return " Whether it was altered since is another question." if is_altered else ""
 
 
 def _supposition(evidence: Evidence, name: str, chance: float) -> SuppositionChance:

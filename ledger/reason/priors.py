@@ -77,22 +77,29 @@ def latest_look(draft: Draft) -> int | None:
     return max((day for day in days if day is not None), default=None)
 
 
+def first_days(draft: Draft) -> list[int]:
+    """The first day of each span of days on record, or its last where it has no first.
+
+    Of marks, features, papers, accounts, holders and sightings alike; what is bounded from below
+    alone, as by a patent, says nothing of how old a thing is. A mark with several decades says little
+    where others say one thing only.
+    """
+    spans = [bound.spans for bound in draft.network.bounds if bound.spans.latest is not None]
+    plain = [each for each in spans if len(each.parts) == 1] or spans
+    ends = (each.latest if each.earliest is None else each.earliest for each in plain)
+    return [day for day in ends if day is not None]
+
+
+def known_age_in_years(draft: Draft) -> float | None:
+    """The age of the instrument at its latest examination, as old as it may be, if that is known."""
+    seen, dated = latest_look(draft), first_days(draft)
+    return None if seen is None or not dated else max(0.0, (seen - min(dated)) / DAYS_A_YEAR)
+
+
 def age_in_years(draft: Draft) -> float:
-    """The age of the instrument at its latest examination, as old as it may be."""
-    seen = latest_look(draft)
-    dating = [
-        bound.spans
-        for bound in draft.network.bounds
-        if bound.moment.startswith(("made:", "completed:"))
-        and bound.spans.earliest is not None
-        and bound.spans.latest is not None
-    ]
-    # A mark with several decades says little of the age where others say one thing only.
-    plain = [spans for spans in dating if len(spans.parts) == 1] or dating
-    dated = [spans.earliest for spans in plain if spans.earliest is not None]
-    if seen is None or not dated:
-        return USUAL_AGE_YEARS
-    return max(0.0, (seen - min(dated)) / DAYS_A_YEAR)
+    """The same, or a usual age."""
+    age = known_age_in_years(draft)
+    return USUAL_AGE_YEARS if age is None else age
 
 
 def fitments(draft: Draft) -> dict[str, Fitment]:

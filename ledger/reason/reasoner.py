@@ -47,7 +47,7 @@ from ledger.reason.given import NOTHING_GIVEN, Given, settled
 from ledger.reason.happenings import time_axis
 from ledger.reason.hitting import Costs, minimal_conflict
 from ledger.reason.likely import More, weigh_all
-from ledger.reason.priors import age_in_years, fitments, suppositions
+from ledger.reason.priors import fitments, known_age_in_years, suppositions
 from ledger.reason.reconcile import Reconciliation, reconcile
 from ledger.reason.row_wording import row_sentence
 from ledger.reason.states import state_positions
@@ -71,6 +71,10 @@ from ledger.reason.wording import article, line_name, line_sentence, listing
 from ledger.record.case import Case, Recorded
 
 LEADING_DATED = 12
+ACCOUNT_SHARES = (
+    "The chance of each is its share among them, everything else that is contested taken to hold; it is "
+    "not the chance of what it gives up by itself."
+)
 
 
 def reason(case: Case, packs: Packs, given: Given | None = None) -> Report:
@@ -91,13 +95,21 @@ def conclude_case(
 ) -> tuple[Weighed, Report]:
     """The report, and what it was drawn from; ``more`` may add to the chances it rests on."""
     derivation = derive(case, packs, given or NOTHING_GIVEN)
-    age = age_in_years(derivation.draft)
+    age = known_age_in_years(derivation.draft)
     weighed, likely = weigh_all(derivation, _weigh(derivation), more)
+    weighed = _presuming(weighed, likely.told)
     draft = derivation.draft
     is_possible = bool(weighed.leading)
     accounts = tell_accounts(weighed, likely.of_accounts)
     conflicts = tell_conflicts(draft, weighed.ready, weighed.reconciliation)
-    bench = Bench(draft, weighed.ready, leaves_of(draft), weighed.suppositions, weighed.improbable)
+    bench = Bench(
+        draft,
+        weighed.ready,
+        leaves_of(draft),
+        weighed.suppositions,
+        weighed.improbable,
+        weighed.chances,
+    )
     datings = _datings(bench, weighed.leading)
     readings = _readings(derivation, bench, weighed.leading)
     called = cautions_of_lines(draft)
@@ -163,7 +175,8 @@ def _packs_used(packs: Packs) -> tuple[PackUsed, ...]:
 def _how_complete(weighed: Weighed, accounts: int, conflicts: int) -> str:
     """What was listed and what left out, and what the leading accounts have in common."""
     listed = completeness(weighed.reconciliation, accounts, conflicts)
-    return f"{listed} {in_common(weighed)}".strip()
+    shares = ACCOUNT_SHARES if accounts > 1 else ""
+    return " ".join(part for part in (listed, shares, in_common(weighed)) if part)
 
 
 def _with_conflict(chances: Chances, conflicts: tuple[Conflict, ...]) -> Chances:
@@ -190,17 +203,29 @@ def _weigh(derivation: Derivation) -> Weighed:
         return Weighed(draft, ready, clash, (), supposed, fitment, 0)
     hinges = tuple(f"completed:{root}" for root in draft.anatomy.view.roots())
     found = reconcile(ready, Costs(ready, supposed), hinges)
+    leading = leading_accounts(draft, found)
+    weighed = Weighed(draft, ready, found, leading, supposed, fitment, 0)
+    return _presuming(weighed, Chances(""))
+
+
+def _presuming(weighed: Weighed, chances: Chances) -> Weighed:
+    """The same with the parts and unions on which no end of a date may rest.
+
+    Those too unlikely to be the first by what all evidence comes to, where that was weighed, and else
+    by practice.
+    """
+    draft = weighed.draft
     least = draft.packs.practice("least-presumed")
     draft.rows[least.id] = least
-    improbable = ready.mask(
+    known = {each.supposition: each.chance for each in chances.suppositions}
+    known |= {f"first-fitted:{part.event}": part.chance for part in chances.parts}
+    improbable = weighed.ready.mask(
         name
-        for name, supposition in supposed.items()
-        if supposition.prior < least.row.value
-        and supposition.kind in ("first-fitted", "joined", "as-made")
+        for name, supposition in weighed.suppositions.items()
+        if supposition.kind in ("first-fitted", "joined", "as-made")
+        and known.get(name, supposition.prior) < least.row.value
     )
-    return Weighed(
-        draft, ready, found, leading_accounts(draft, found), supposed, fitment, improbable
-    )
+    return replace(weighed, improbable=improbable, chances=known)
 
 
 def _readings(

@@ -50,6 +50,9 @@ from ledger.reason.hitting import (
 from ledger.reason.independence import Doubt, Independence, doubts_apart
 from ledger.reason.tighten import Tightener
 
+EVEN_COST = 1e-9
+# Of more accounts than this only the first are weighed one by one.
+FEW_TO_COMPARE = 20
 BRANCHES_AT_MOST = 4
 # Where a search finds more than these it is first tried to branch.
 FEW_ACCOUNTS = 48
@@ -132,6 +135,16 @@ def reconcile(
     ).done()
 
 
+def _is_of(branch: Branch, account: int) -> bool:
+    """Whether the account is one of the product of the branch."""
+    rest = account & ~branch.given_up
+    for doubt in branch.doubts:
+        if rest & doubt.mask not in doubt.accounts:
+            return False
+        rest &= ~doubt.mask
+    return branch.given_up & ~account == 0 and rest == 0
+
+
 class _Work:
     """One reconciliation under way: the conflicts met so far, shared by all its searches."""
 
@@ -177,6 +190,7 @@ class _Work:
         for branch in branches:
             listed.update(self._cheapest(branch))
         accounts = self._in_order(listed)[: self._limits.accounts]
+        accounts = self._with_opposite(branches, accounts)
         return Reconciliation(
             conflicts,
             tuple(branches),
@@ -184,6 +198,25 @@ class _Work:
             tuple(self._costs.of(mask) for mask in accounts),
             is_complete,
         )
+
+    def _with_opposite(self, branches: Sequence[Branch], accounts: list[int]) -> list[int]:
+        """The accounts, and second the one that settles otherwise all that is as cheap otherwise.
+
+        Of many even doubts the first so many accounts settle some in one way only, by nothing but
+        the order of names: without it, what is even would seem to be given up by every account.
+        """
+        found = next((each for each in branches if accounts and _is_of(each, accounts[0])), None)
+        if found is None or found.total <= FEW_TO_COMPARE:
+            return accounts
+        opposite, least = accounts[0], self._costs.of(accounts[0])
+        for doubt in found.doubts:
+            others = (opposite & ~doubt.mask | account for account in doubt.accounts)
+            even = (m for m in others if m != opposite and self._costs.of(m) <= least + EVEN_COST)
+            opposite = next(even, opposite)
+        if opposite == accounts[0]:
+            return accounts
+        others_first = [account for account in accounts[1:] if account != opposite]
+        return [accounts[0], opposite, *others_first][: len(accounts)]
 
     def _cheapest(self, branch: Branch) -> list[int]:
         families = [doubt.accounts for doubt in branch.doubts]

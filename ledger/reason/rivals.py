@@ -51,8 +51,8 @@ def _accounts(matter: Matter) -> Iterator[Rival]:
     leading = [each for each in report.accounts if each.is_leading][:ACCOUNTS_TOLD]
     shown = list(leading)
     for is_wanted in (True, False):
-        if not any(_grants(matter, each) == is_wanted for each in shown):
-            shown += [each for each in report.accounts if _grants(matter, each) == is_wanted][:1]
+        if not any(grants_it(matter, each) == is_wanted for each in shown):
+            shown += [each for each in report.accounts if grants_it(matter, each) == is_wanted][:1]
     common = set.intersection(*(set(each.gives_up) for each in shown)) if shown[1:] else set()
     if common:
         names = [name for name in shown[0].gives_up if name in common]
@@ -64,11 +64,11 @@ def _accounts(matter: Matter) -> Iterator[Rival]:
             "account",
             besides if common else account.sentence,
             account.odds_note,
-            grants=_grants(matter, account),
+            grants=grants_it(matter, account),
             is_leading=account.is_leading,
             chance=account.chance,
         )
-    if (matter.doubted or matter.what.holds) and not any(_grants(matter, a) for a in shown):
+    if (matter.doubted or matter.what.holds) and not any(grants_it(matter, a) for a in shown):
         yield Rival("account", _uncalled_for(matter), _priors(matter), grants=True)
 
 
@@ -77,7 +77,7 @@ def _that(matter: Matter, names: Iterable[str]) -> str:
     return "; ".join(f"that {each}" for each in said)
 
 
-def _grants(matter: Matter, account: Account) -> bool:
+def grants_it(matter: Matter, account: Account) -> bool:
     """Whether the account has it as the challenger does."""
     given_up = set(account.gives_up)
     if matter.what.holds and given_up & set(matter.what.holds):

@@ -14,6 +14,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from ledger.basis.edtf import read_date
+from ledger.reason.domains import OPEN_HIGH, OPEN_LOW
 from ledger.reason.wording import article, listing
 from ledger.references import (
     Caution,
@@ -57,10 +59,22 @@ def _timeline(row: Timeline) -> str:
     return f"{article(where)}: {row.feature} {row.value}, from {begins} to {ends}{sample}."
 
 
+def _end_of(date: str, which: int) -> str:
+    """The first (0) or the last (-1) date of an interval, or the one date that stands alone."""
+    end = date.split("/")[which]
+    return end if end.strip(".") else ("an end not known" if which else "a beginning not known")
+
+
 def _serial_table(row: SerialTable) -> str:
-    first, last = row.ranges[0], row.ranges[-1]
+    """The least and the greatest number and date, in whatever order the ranges stand."""
     sample = f" (n={row.n})" if row.n is not None else ""
-    return f"Numbers {first.first} to {last.last}, {first.date} to {last.date}{sample}."
+    least, greatest = min(r.first for r in row.ranges), max(r.last for r in row.ranges)
+    dates = [(read_date(r.date).spans, r.date) for r in row.ranges]
+    begins = min(dates, key=lambda d: OPEN_LOW if d[0].earliest is None else d[0].earliest)[1]
+    ends = max(dates, key=lambda d: OPEN_HIGH if d[0].latest is None else d[0].latest)[1]
+    begin, end = _end_of(begins, 0), _end_of(ends, -1)
+    when = begin if begin == end else f"{begin} to {end}"
+    return f"Numbers {least} to {greatest}, {when}{sample}."
 
 
 def _matching_numbers(row: MatchingNumbers) -> str:

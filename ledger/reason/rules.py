@@ -52,6 +52,14 @@ RULES: dict[str, str] = {
         "A part put in by a recorded work was fitted then, after completion, and did not leave "
         "the works with the instrument."
     ),
+    "worked on after completion": (
+        "What a dated work was done to had been completed by then, if the record of it is right."
+    ),
+    "observations differ": (
+        "Two sources that say different things of one thing at one place cannot both be right: a "
+        "feature, whether anything is there, a number of which there is only one, a measure further "
+        "apart than the doubts of both allow, or who made it; unless a recorded work lies between."
+    ),
     "removed by a work": "A part that a work took out had been fitted before.",
     "seen at a date": (
         "What a dated sighting shows of this very instrument was there by then; what it shows "

@@ -4,7 +4,8 @@ Question answered: of two reports on one instrument, the first as recorded and t
 something supposed, which dates, states, conflicts and accounts are no longer what they were.
 
 Method: both ends of each event over all leading accounts; the state of each position; conflicts
-by their suppositions. What is the same is said too, since that is what an answer rests on.
+by their suppositions, one that is left with fewer of them being the same one, narrowed. What is
+the same is said too, since that is what an answer rests on.
 
 Cost: linear in the reports.
 
@@ -16,7 +17,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from ledger.findings import EventDating, PositionFinding, Report
+from ledger.findings import Conflict, EventDating, PositionFinding, Report
 from ledger.reason.ends import hull_in_words
 from ledger.reason.wording import article, counted, listing
 
@@ -50,7 +51,8 @@ def difference(before: Report, after: Report, places: Iterable[str] = ()) -> Dif
             falls.append(f"{article(event)}: {was}. It would become: {now}.")
     is_moved = bool(falls)
     _compare_positions(before, after, frozenset(places), (falls, stands))
-    conflicts = tuple(_compare_conflicts(before, after))
+    narrowed, conflicts = _compare_conflicts(before, after)
+    stands += narrowed
     return Difference(tuple(falls), conflicts, tuple(stands), is_moved)
 
 
@@ -90,11 +92,26 @@ def _compare_positions(
         stands.append(f"The states of these stay as they are: {listing([*names, *also])}.")
 
 
-def _compare_conflicts(before: Report, after: Report) -> Iterator[str]:
-    were = {conflict.suppositions for conflict in before.conflicts}
+def _compare_conflicts(before: Report, after: Report) -> tuple[list[str], tuple[str, ...]]:
+    """The conflicts that stay with less in them to give up, then those that go and that arise."""
+    were = {conflict.suppositions: conflict for conflict in before.conflicts}
     are = {conflict.suppositions for conflict in after.conflicts}
+    gone = {name for name in were if name not in are}
     fresh = [each for each in after.conflicts if each.suppositions not in were]
-    gone = len(were - are)
+    narrowed = [each for each in fresh if any(set(each.suppositions) < set(was) for was in gone)]
+    arisen = [each for each in fresh if each not in narrowed]
+    kept = {was for was in gone for each in narrowed if set(each.suppositions) < set(was)}
+    return [_narrowed(each) for each in narrowed], tuple(_went_and_came(len(gone - kept), arisen))
+
+
+def _narrowed(conflict: Conflict) -> str:
+    return (
+        "A conflict stands as before, but for what is supposed here, which can no longer be given "
+        f"up in it: {conflict.sentence}"
+    )
+
+
+def _went_and_came(gone: int, fresh: list[Conflict]) -> Iterator[str]:
     if gone:
         yield f"{article(counted(gone, 'conflict'))} would no longer stand."
     for each in fresh[:CONFLICTS_TOLD]:

@@ -16,42 +16,24 @@ What it does not do: give one figure for the whole instrument.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any, get_args
+from collections.abc import Sequence
+from typing import Any
 
-from ledger.basis.edtf import read_date
 from ledger.basis.spans import iso_date
 from ledger.findings import PositionFinding, State
 from ledger.models import Custody, Exhibit, Feature, NonValue, Sighting, Source, Work
 from ledger.reason.anatomy import positions_of
-from ledger.reason.dating import DAYS_A_YEAR
+from ledger.reason.contradicting import says_absent
 from ledger.reason.draft import Because, line_of
-from ledger.reason.priors import EVEN
+from ledger.reason.priors import EVEN, Fitment
 from ledger.reason.weighed import Weighed, span_over_leading, when_fitted
 from ledger.reason.wording import article, counted, line_sentence, listing
+from ledger.reason.work_states import ORDER, Verdict, kinds_by_days, verdict_by_work
 from ledger.record.case import Recorded
 
 LOOKED_AT = ("searched, not found", "not legible")
 NOT_APPLICABLE = "not applicable"
-ORDER: tuple[State, ...] = get_args(State)
 REPLACED: tuple[State, ...] = ("service replacement", "period replacement", "modern replacement")
-BY_WORK: Mapping[str, State] = {
-    "service": "service replacement",
-    "period": "period replacement",
-    "modern": "modern replacement",
-    "works": "works-refitted",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Verdict:
-    """States that are possible for one position, and the reasons in order."""
-
-    states: tuple[State, ...]
-    reasons: tuple[str, ...]
-    premises: tuple[str, ...] = ()
-    suppositions: tuple[str, ...] = ()
 
 
 def state_positions(weighed: Weighed) -> tuple[PositionFinding, ...]:
@@ -119,10 +101,10 @@ def _made(weighed: Weighed, position: str) -> tuple[str | None, str | None] | No
 
 def _verdict(weighed: Weighed, position: str, lines: tuple[str, ...]) -> Verdict:
     recorded = [weighed.draft.case.lines[line] for line in lines]
-    missing = [r for r in recorded if isinstance(r.line, Feature) and _says_missing(r.line)]
-    if missing:
-        return Verdict(("missing",), ("Nothing is in the position.",), (line_of(missing[0]),))
-    by_work = _verdict_by_work(weighed, position, recorded)
+    missing = _verdict_on_absence(weighed, recorded)
+    if missing is not None:
+        return missing
+    by_work = verdict_by_work(weighed, position, recorded)
     if by_work is not None:
         return by_work
     if _is_examined(recorded):
@@ -147,8 +129,18 @@ def _verdict_unseen(weighed: Weighed, recorded: Sequence[Recorded[Any]]) -> Verd
     return Verdict(("not examined",), (why,))
 
 
-def _says_missing(line: Feature) -> bool:
-    return line.feature.casefold() == "presence" and line.value.casefold() == "missing"
+def _verdict_on_absence(weighed: Weighed, recorded: Sequence[Recorded[Any]]) -> Verdict | None:
+    """That nothing is there, or that this cannot be told where it is contradicted; else None."""
+    missing = [r for r in recorded if isinstance(r.line, Feature) and says_absent(r.line)]
+    kept = [r for r in missing if not all(weighed.given_up(f"sound:{r.id}"))]
+    if not kept:
+        return None
+    first = kept[0]
+    if not any(weighed.given_up(f"sound:{first.id}")):
+        return Verdict(("missing",), ("Nothing is in the position.",), (line_of(first),))
+    said = line_sentence(first, weighed.draft.anatomy.name)
+    reason = f"One observation has it that nothing is there, and another contradicts it: {said}"
+    return Verdict(("cannot be told",), (reason,), (line_of(first),), (f"sound:{first.id}",))
 
 
 def _is_examined(recorded: Sequence[Recorded[Any]]) -> bool:
@@ -156,92 +148,6 @@ def _is_examined(recorded: Sequence[Recorded[Any]]) -> bool:
     return any(
         not isinstance(r.line, NonValue | Sighting | Source | Exhibit | Custody) for r in recorded
     )
-
-
-def _verdict_by_work(
-    weighed: Weighed, position: str, recorded: Sequence[Recorded[Any]]
-) -> Verdict | None:
-    """The state that the latest accepted work on the position left it in, or None."""
-    works = [
-        r
-        for r in recorded
-        if isinstance(r.line, Work)
-        and r.line.action in ("replaced", "added", "altered", "removed")
-        and not all(weighed.given_up(f"sound:{r.id}"))
-    ]
-    if not works:
-        return None
-    latest = max(works, key=lambda work: _work_day(work.line))
-    line = latest.line
-    if not isinstance(line, Work):
-        return None
-    said = line_sentence(latest, weighed.draft.anatomy.name)
-    states = _states_of_work(weighed, position, line)
-    doubted = any(weighed.given_up(f"sound:{latest.id}"))
-    reasons = [f"Recorded: {said}"]
-    if doubted:
-        states = (*states, "cannot be told")
-        reasons.append("Some leading accounts give this record up.")
-    return Verdict(
-        tuple(states) if not doubted else ("cannot be told",),
-        tuple(reasons),
-        (line_of(latest),),
-        (f"sound:{latest.id}",),
-    )
-
-
-def _work_day(line: Work) -> int:
-    """The latest day of a work; an undated one counts as before any dated one."""
-    latest = read_date(line.date).spans.latest if line.date is not None else None
-    return latest if latest is not None else -1
-
-
-def _states_of_work(weighed: Weighed, position: str, line: Work) -> tuple[State, ...]:
-    if line.action == "removed":
-        return ("missing",)
-    if line.by == "works":
-        return ("works-refitted",)
-    if line.action == "altered":
-        return ("altered in place",)
-    if line.replacement is not None:
-        return (BY_WORK[line.replacement],)
-    return _kinds_by_days(weighed, position)
-
-
-def _kinds_by_days(weighed: Weighed, position: str) -> tuple[State, ...]:
-    """Which kinds of replacement the days allow, over all leading accounts.
-
-    A part fitted long after completion is modern; one made so late is modern whenever it was
-    fitted; one made by the latest completion can be of the period; any other is a service part,
-    unless it may also have been fitted late.
-    """
-    anatomy, ready = weighed.draft.anatomy, weighed.ready
-    row = weighed.draft.packs.practice("modern-after-years")
-    weighed.draft.rows[row.id] = row
-    late = row.row.value * DAYS_A_YEAR
-    found: set[State] = set()
-    for account in weighed.leading:
-        kept = weighed.presumed(account)
-        done = ready.latest(anatomy.completed(position), kept)
-        begun = ready.earliest(anatomy.completed(position), kept)
-        made = ready.earliest(anatomy.made(position), kept)
-        fitted = ready.earliest(anatomy.fitted(position), kept)
-        fitted_last = ready.latest(anatomy.fitted(position), kept)
-        known_late = (
-            done is not None
-            and max(fitted if fitted is not None else done, made if made is not None else done)
-            - done
-            >= late
-        )
-        if known_late:
-            found.add("modern replacement")
-            continue
-        found.add("service replacement")
-        if fitted_last is None or begun is None or fitted_last - begun >= late:
-            found.add("modern replacement")
-        if made is None or done is None or made <= done:
-            found.add("period replacement")
-    return tuple(state for state in ORDER if state in found)
 
 
 def _verdict_by_accounts(weighed: Weighed, position: str) -> Verdict:
@@ -294,7 +200,7 @@ def _given_up_by_all(weighed: Weighed, position: str, *, own_lost: bool) -> Verd
     )
     if not own_lost:
         reason = f"It is part of the {_parent_name(weighed, position)}, which {which} up."
-        return Verdict(_kinds_by_days(weighed, position), (reason,), (), supposed)
+        return Verdict(kinds_by_days(weighed, position), (reason,), (), supposed)
     event = anatomy.events.get(position)
     reasons = [
         weighed.supposed_not(supposed[0])
@@ -308,7 +214,7 @@ def _given_up_by_all(weighed: Weighed, position: str, *, own_lost: bool) -> Verd
         )
     if anatomy.is_integral(position):
         return Verdict(("altered in place",), tuple(reasons), (), supposed)
-    return Verdict(_kinds_by_days(weighed, position), tuple(reasons), (), supposed)
+    return Verdict(kinds_by_days(weighed, position), tuple(reasons), (), supposed)
 
 
 def _verdict_of_root(weighed: Weighed, position: str) -> Verdict:
@@ -337,7 +243,7 @@ def _verdict_of_root(weighed: Weighed, position: str) -> Verdict:
             weighed.supposed_not(*unions)
             or "Every leading account gives up that it belongs to the rest."
         )
-        return Verdict(_kinds_by_days(weighed, position), (reason,), (), unions)
+        return Verdict(kinds_by_days(weighed, position), (reason,), (), unions)
     if any(lost):
         reason = f"{_some_give_up(lost)} up that it belongs to the rest, the others keep it."
         return Verdict(("cannot be told",), (reason,), (), unions)
@@ -376,6 +282,13 @@ def _kept_by_all(weighed: Weighed, position: str, supposed: tuple[str, ...]) -> 
         return Verdict(
             ("first-fitted",), reasons, tuple(f"line:{x}" for x in traces.lines_for), supposed
         )
+    return _presumed(weighed, position, supposed)
+
+
+def _presumed(weighed: Weighed, position: str, supposed: tuple[str, ...]) -> Verdict:
+    """Nothing speaks against it, and no trace of fitting shows that it was there first."""
+    anatomy = weighed.draft.anatomy
+    traces = weighed.fitments.get(anatomy.event_of(position))
     weighed_part = weighed.parts.get(anatomy.event_of(position))
     if weighed_part is not None and weighed_part.verdict != "likelier the first":
         reason = f"Nothing recorded rules it out, but all evidence weighed: {weighed_part.sentence}"
@@ -389,8 +302,27 @@ def _kept_by_all(weighed: Weighed, position: str, supposed: tuple[str, ...]) -> 
             f"({found.prior_from}), and nothing that was examined shows that it is."
         )
         return Verdict(("cannot be told",), (reason,), (), supposed)
+    presumed: tuple[State, ...] = ("presumed first-fitted (untested)",)
+    if traces is not None and traces.lines_for:
+        reasons = _spoken_for_untested(weighed, traces)
+        return Verdict(presumed, reasons, tuple(f"line:{x}" for x in traces.lines_for), supposed)
     reason = "Nothing speaks against it, and nothing that was examined shows that it was fitted there first."
-    return Verdict(("presumed first-fitted (untested)",), (reason,), (), supposed)
+    return Verdict(presumed, (reason,), (), supposed)
+
+
+def _spoken_for_untested(weighed: Weighed, traces: Fitment) -> tuple[str, ...]:
+    """What speaks for a part by a trace that a part chosen to match may show as well."""
+    lines, name = weighed.draft.case.lines, weighed.draft.anatomy.name
+    said = " ".join(line_sentence(lines[x], name) for x in traces.lines_for)
+    many = len(traces.lines_for) > 1
+    speaks = "These traces speak" if many else "A trace speaks"
+    ratio = f"{traces.strongest_for:.3g} to one by practice"
+    first = f"{speaks} for it, {'the strongest ' if many else ''}by itself {ratio}: {said}"
+    second = (
+        "A part chosen to match may show the same, and nothing was tried that would have spoken "
+        "against such a part."
+    )
+    return first, second
 
 
 def _all_explained(weighed: Weighed, lines: tuple[str, ...]) -> bool:

@@ -22,10 +22,11 @@ from ledger.knowledge.marks import MarkReading
 from ledger.models import Mark, NonValue, Question, Trace, Work
 from ledger.reason.comparing import OPEN_QUESTION
 from ledger.reason.draft import Because, Draft
-from ledger.reason.happenings import custody_gaps
+from ledger.reason.happenings import custody_gaps, custody_overlaps
+from ledger.reason.priors import USUAL_AGE_YEARS
 from ledger.reason.states import REPLACED
 from ledger.reason.weighed import Weighed
-from ledger.reason.wording import article, line_sentence, listing
+from ledger.reason.wording import article, line_name, line_sentence, listing
 
 LOOKS_AT_MOST = 12
 # Kinds of reading that fit many a mark by chance, or date nothing: a mark that has no other was
@@ -181,7 +182,7 @@ def places_to_look(draft: Draft, positions: tuple[PositionFinding, ...]) -> tupl
 
 
 def open_questions(draft: Draft) -> tuple[str, ...]:
-    """The questions recorded as open, what could not be read, and gaps in custody."""
+    """The questions recorded as open, what could not be read, gaps and overlaps in custody."""
     asked = [question.shown("question") for question in draft.case.of(Question)]
     unread = [
         line_sentence(line, draft.anatomy.name)
@@ -192,29 +193,43 @@ def open_questions(draft: Draft) -> tuple[str, ...]:
         f"Custody: nobody is recorded from {first} to {last}."
         for first, last in custody_gaps(draft)
     ]
-    return (*asked, *unread, *gaps)
+    overlaps = [
+        f"Custody: {first} and {second} are both recorded from {begins} to {ends}; whether they had "
+        "it together, or a date is off, is not told."
+        for first, second, begins, ends in custody_overlaps(draft)
+    ]
+    return (*asked, *unread, *gaps, *overlaps)
 
 
-def taken_for_granted(weighed: Weighed, age: float) -> tuple[str, ...]:
+def made_by(maker: str, model: str) -> str:
+    """Of which maker and model something is, behind "taken to be"; empty where neither is told.
+
+    >>> made_by("Corbel", "Arrow"), made_by("Corbel", ""), made_by("", "Parlour")
+    ('an Arrow by Corbel', 'by Corbel', 'a Parlour')
+    """
+    one = f"{'an' if model[:1].casefold() in tuple('aeiou') else 'a'} {model}" if model else ""
+    return " ".join(text for text in (one, f"by {maker}" if maker else "") if text)
+
+
+def taken_for_granted(weighed: Weighed, age: float | None) -> tuple[str, ...]:
     """What the conclusions take for granted without proof, the widest-reaching first."""
     draft = weighed.draft
     about = draft.case.instrument
     found: list[str] = []
     if about.maker or about.model:
-        what = " ".join(text for text in (about.maker, about.model) if text)
         found.append(
-            f"It is taken to be by {what}: the references for {what} are applied to it because of that."
+            f"It is taken to be {made_by(about.maker, about.model)}: the references for such an "
+            "instrument are applied to it because of that."
         )
     for event in dict.fromkeys(draft.anatomy.events.values()):
         names = listing(draft.anatomy.name(position) for position in event.positions)
+        lines = draft.case.lines
+        traces = listing(f"the {line_name(lines[x], draft.anatomy.name)}" for x in event.traces)
         found.append(
-            f"The {names} are taken as fitted on one occasion, by {listing(event.traces)}; if that "
-            "does not hold, each stands by itself."
+            f"The {names} are taken as fitted on one occasion, by {traces}; if that does not hold, "
+            "each stands by itself."
         )
-    found.append(
-        f"Prior odds are those of practice (no source, starting values) for an age of {age:.0f} "
-        "years, counted from the earliest date on it to its latest examination."
-    )
+    found.append(f"Prior odds are those of practice (no source, starting values) for {_aged(age)}.")
     found.append(_mix_in_words(draft))
     if draft.case.of(Mark):
         found.append(
@@ -226,6 +241,15 @@ def taken_for_granted(weighed: Weighed, age: float) -> tuple[str, ...]:
         "each of them sways the conclusions."
     )
     return tuple(found)
+
+
+def _aged(age: float | None) -> str:
+    if age is None:
+        return (
+            f"an age of {USUAL_AGE_YEARS:.0f} years, which is a guess: nothing on record, or no dated "
+            "examination, tells how old it is"
+        )
+    return f"an age of {age:.0f} years, counted from the earliest date on record to the latest examination"
 
 
 def _mix_in_words(draft: Draft) -> str:

@@ -71,10 +71,11 @@ def _swap(weighed: Weighed, supposition: Supposition, giving: int, total: int) -
     )
     accounts = counted(total, "minimal account")
     leads = sum(weighed.given_up(supposition.id))
+    is_what = "belonging together" if supposition.kind == "joined" else "being the first"
     sentence = (
-        f"{article(what)}: given up by {giving} of {accounts} ({leads} of "
-        f"{len(weighed.leading)} leading); before this evidence practice gives it a chance of "
-        f"{supposition.prior:.2f} of being the first ({supposition.prior_from})."
+        f"{article(what)}: given up by {giving:,} of {accounts} ({leads} of "
+        f"{len(weighed.leading)} leading). Before all else is weighed, its chance of {is_what} is put "
+        f"at {supposition.prior:.2f} ({supposition.prior_from})."
     )
     if leads and supposition.kind == "first-fitted":
         sentence = " ".join((sentence, *when_fitted(weighed, positions[0])))

@@ -15,12 +15,12 @@ What it does not do: take a common beginning for a bound, or a material's absenc
 
 from __future__ import annotations
 
-from ledger.basis.edtf import read_date
 from ledger.basis.phrases import is_said_in_doubt, phrase_in
 from ledger.basis.spans import Spans
 from ledger.knowledge.packs import Row
 from ledger.models import Feature
 from ledger.reason.draft import Because, Doubt, Draft, line_of, reference_of
+from ledger.reason.recorded_dates import UNDATED, recorded_days
 from ledger.reason.row_wording import row_sentence
 from ledger.reason.wording import article, line_sentence
 from ledger.record.case import Recorded
@@ -58,9 +58,13 @@ def _place(line: Feature) -> str:
 def _bound(draft: Draft, recorded: Recorded[Feature], row: Row[Technology]) -> None:
     name = f"technology.{recorded.id}.{row.id}"
     draft.rows[row.id] = row
-    premises = (line_of(recorded), reference_of(row))
+    premises: tuple[str, ...] = (line_of(recorded), reference_of(row))
     said = line_sentence(recorded, draft.anatomy.name)
-    earliest = read_date(row.row.not_before).spans.earliest if row.row.not_before else None
+    is_dated = row.row.not_before is not None
+    told = recorded_days(draft.packs, row.row.not_before or "") if is_dated else UNDATED
+    draft.rows.update((each.id, each) for each in told.rows)
+    premises = (*premises, *told.premises)
+    earliest = told.spans.earliest
     if earliest is None or is_said_in_doubt(recorded.line.value):
         why = "which is said in doubt" if earliest is not None else "which bounds nothing"
         sentence = f"{said} Compare: {row_sentence(row.row).rstrip('.')}; {why}."
@@ -72,7 +76,8 @@ def _bound(draft: Draft, recorded: Recorded[Feature], row: Row[Technology]) -> N
     lap = row.row.overlap_days
     margin = f", allowing {lap} days" if lap else ""
     common = f", and seldom before {row.row.common_from}" if row.row.common_from else ""
-    since = f"not before {row.row.not_before}{margin}{common} ({row.row.source})"
+    begins = f"{told.doubt} {row.row.not_before}".strip()
+    since = f"not before {begins}{told.allowed}{margin}{common} ({row.row.source})"
     supposed = [draft.sound(recorded), draft.holds(row)]
     if row.row.dates == "fitted":
         supposed.append(_not_renewed(draft, recorded, row))

@@ -18,13 +18,12 @@ What it does not do: count what agrees and would have agreed anyway; a passed co
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from math import prod
 
 import numpy as np
 
-from ledger.basis.edtf import read_date
 from ledger.basis.spans import EVER, Spans
 from ledger.knowledge.marks import MarkReading
 from ledger.knowledge.packs import Row
@@ -41,12 +40,15 @@ from ledger.reason.likelihoods import (
     within_softly,
 )
 from ledger.reason.network import Bound
+from ledger.reason.recorded_dates import recorded_days
+from ledger.reason.work_evidence import gather_works
 from ledger.references import SerialTable, Timeline
 
 LATER_EVENTS = ("dispatched", "first sold")
-PAPER_WEEKS, SERIAL_WEEKS = 2.0, 4.0
 LEAST_CHANCE = 1e-12
 MOST_TELLERS = 8
+# The rules by which two observations, or one and a row, cannot both be right.
+COMPARED = ("specification", "matching numbers", "observations differ")
 
 
 def gather_told(evidence: Evidence, readings: Mapping[str, tuple[MarkReading, ...]]) -> None:
@@ -55,6 +57,7 @@ def gather_told(evidence: Evidence, readings: Mapping[str, tuple[MarkReading, ..
     _gather_features(evidence)
     _gather_comparisons(evidence)
     _gather_tellers(evidence)
+    gather_works(evidence)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,18 +89,11 @@ def _gather_labels(evidence: Evidence, readings: Mapping[str, tuple[MarkReading,
                 supposed.append(f"holds:{row.id}")
             if not draft.anatomy.is_root(place):
                 supposed.append(f"first-fitted:{draft.anatomy.event_of(place)}")
-            allowance = evidence.practice("label-allowance")
             is_written = reading.kind == "written"
+            allowance = evidence.practice("label-allowance" if is_written else "number-allowance")
 
-            def told(
-                terms: Terms,
-                days: Spans = days,
-                allowance: Value = allowance,
-                *,
-                is_written: bool = is_written,
-            ) -> Table:
-                weeks = terms.of(allowance) / DAYS_A_WEEK if is_written else SERIAL_WEEKS
-                return near(axis, days, weeks)
+            def told(terms: Terms, days: Spans = days, allowance: Value = allowance) -> Table:
+                return near(axis, days, terms.of(allowance) / DAYS_A_WEEK)
 
             any_week = Chances(told, lambda _: 1 / axis.weeks, lambda _: 1 / axis.weeks)
             _add_if_all_hold(evidence, place, supposed, any_week, (recorded.id,))
@@ -153,7 +149,7 @@ def _gather_features(evidence: Evidence) -> None:
             continue
         line, row = _feature_of(evidence, bound)
         days = bound.spans
-        plain = timeline_days(draft, row) if bound.premises[2:] == () else None
+        plain = timeline_days(draft, row) if not _is_recomputed(bound) else None
         overlap = row.row.overlap_days / DAYS_A_WEEK if plain is not None else 0.0
         inside = within_softly(axis, plain or days, overlap)
 
@@ -170,6 +166,11 @@ def _gather_features(evidence: Evidence) -> None:
         place = place_of(draft.case.lines[line].line)
         chances = Chances(told, found_so, lambda terms: terms.of(by_chance))
         _add_if_all_hold(evidence, place, bound.suppositions, chances, (line,))
+
+
+def _is_recomputed(bound: Bound) -> bool:
+    """Whether its timeline was recomputed without this instrument."""
+    return any(premise.startswith("dependency.") for premise in bound.premises)
 
 
 def _priors_of(evidence: Evidence, supposed: Iterable[str]) -> tuple[Value, ...]:
@@ -196,7 +197,7 @@ def _gather_comparisons(evidence: Evidence) -> None:
     """Measures, features and numbers that do not agree with how the works made it."""
     by_chance, error = evidence.practice("agrees-by-chance"), evidence.practice("comparison-error")
     for clash in evidence.draft.network.clashes:
-        if clash.rule not in ("specification", "matching numbers"):
+        if clash.rule not in COMPARED:
             continue
         lines = (name.partition(":")[2] for name in clash.suppositions if name[:6] == "sound:")
         roots = (name.partition(":")[2] for name in clash.suppositions if name[:8] == "as-made:")
@@ -216,21 +217,28 @@ def _gather_comparisons(evidence: Evidence) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What one source says of one moment: the chance of its words, by the week of that moment."""
+    """What one source says of one moment: the chance of its words, by the week of that moment.
+
+    ``drift`` is how far its date may lie off, so many weeks to one; None where it is a limit.
+    """
 
     lines: tuple[str, ...]
     teller: str
     moment: str
     days: Spans
-    drift: Value | None
-    is_limit: bool
+    drift: tuple[Value, float] | None
 
     def by_week(self, evidence: Evidence, terms: Terms) -> Table:
         """For each week of the moment the chance of what is told, if the teller is right."""
-        if self.is_limit:
+        if self.drift is None:
             return evidence.axis.not_after(self.days) + LEAST_CHANCE
-        weeks = PAPER_WEEKS if self.drift is None else terms.of(self.drift) * WEEKS_A_YEAR
-        return near(evidence.axis, self.days, weeks) + LEAST_CHANCE
+        value, in_weeks = self.drift
+        return near(evidence.axis, self.days, terms.of(value) * in_weeks) + LEAST_CHANCE
+
+    @property
+    def is_limit(self) -> bool:
+        """Whether it says only that the moment was not later."""
+        return self.drift is None
 
 
 def tellings(evidence: Evidence) -> tuple[Told, ...]:
@@ -248,30 +256,22 @@ def tellings(evidence: Evidence) -> tuple[Told, ...]:
         ):
             continue
         told = recorded.line
-        is_limit = isinstance(told, Custody | Sighting)
-        days = bound.spans
-        drift = None
+        days, drift = bound.spans, None
         if isinstance(told, Testimony) and told.date is not None:
-            days = read_date(told.date).spans
+            days = recorded_days(draft.packs, told.date).spans
             source = draft.source_of(recorded)
             relayed = source is not None and source.hand == "relayed"
-            drift = evidence.practice(
-                "testimony-drift-relayed-years" if relayed else "testimony-drift-years"
-            )
+            row = "testimony-drift-relayed-years" if relayed else "testimony-drift-years"
+            drift = evidence.practice(row), WEEKS_A_YEAR
+        elif not isinstance(told, Custody | Sighting):
+            drift = evidence.practice("paper-allowance"), 1 / DAYS_A_WEEK
         teller = evidence.teller(recorded)
         evidence.holds(teller, evidence.soundness(recorded))
-        new = Told((line,), teller, bound.moment, days, drift, is_limit)
+        new = Told((line,), teller, bound.moment, days, drift)
         known = found.get((teller, bound.moment))
         if known is not None:
             closest = min((known, new), key=_length)
-            new = Told(
-                (*known.lines, line),
-                teller,
-                closest.moment,
-                closest.days,
-                closest.drift,
-                closest.is_limit,
-            )
+            new = replace(closest, lines=(*known.lines, line))
         found[teller, bound.moment] = new
     return tuple(found.values())
 

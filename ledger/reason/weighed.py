@@ -36,6 +36,7 @@ class Weighed:
     fitments: Mapping[str, Fitment]
     improbable: int
     parts: Mapping[str, PartChance] = field(default_factory=dict)
+    chances: Mapping[str, float] = field(default_factory=dict)
 
     def presumed(self, account: int) -> int:
         """What is taken to hold under an account: nothing that practice thinks likelier not."""
@@ -65,8 +66,15 @@ def span_over_leading(weighed: Weighed, moment: str) -> tuple[int | None, int | 
 
 
 def when_fitted(weighed: Weighed, position: str) -> list[str]:
-    """Between which days the part was fitted, over all leading accounts, if anything says."""
-    low, high = span_over_leading(weighed, weighed.draft.anatomy.fitted(position))
+    """Between which days the part was fitted, over all leading accounts, if anything says.
+
+    A part that is not the first was fitted after that which it is on had been completed.
+    """
+    anatomy = weighed.draft.anatomy
+    low, high = span_over_leading(weighed, anatomy.fitted(position))
+    if all(weighed.given_up(f"first-fitted:{anatomy.event_of(position)}")):
+        completed, _ = span_over_leading(weighed, anatomy.completed(position))
+        low = max((day for day in (low, completed) if day is not None), default=None)
     if low is None and high is None:
         return []
     begins = "no lower bound known" if low is None else f"not before {iso_date(low)}"

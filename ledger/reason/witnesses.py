@@ -13,12 +13,12 @@ What it does not do: take a paper about the object for a paper about its parts.
 
 from __future__ import annotations
 
-from ledger.basis.edtf import read_date
-from ledger.basis.spans import EVER, Spans
+from ledger.basis.spans import EVER, Spans, iso_date
 from ledger.models import Custody, Paper, Shown, Sighting, Testimony
 from ledger.reason.dating import DAYS_A_YEAR
 from ledger.reason.draft import Because, Draft, line_of, reference_of
-from ledger.reason.wording import days_in_words, line_sentence
+from ledger.reason.recorded_dates import RecordedDays, recorded_days
+from ledger.reason.wording import line_sentence
 from ledger.record.case import Recorded
 
 
@@ -34,6 +34,13 @@ def date_by_witnesses(draft: Draft) -> None:
         _date_by_custody(draft, custody)
 
 
+def _days_told(draft: Draft, date: str) -> RecordedDays:
+    """The days that the date bounds; the row that widened it is listed among those used."""
+    found = recorded_days(draft.packs, date)
+    draft.rows.update((row.id, row) for row in found.rows)
+    return found
+
+
 def _record_sighting(draft: Draft, sighting: Recorded[Sighting]) -> None:
     line = sighting.line
     if line.same_instrument != "yes":
@@ -42,14 +49,12 @@ def _record_sighting(draft: Draft, sighting: Recorded[Sighting]) -> None:
     seen = f"seen:{sighting.id}"
     supposed = (draft.sound(sighting),)
     premises = (line_of(sighting),)
-    days = read_date(line.date).spans
+    told = _days_told(draft, line.date)
     said = line_sentence(sighting, anatomy.name)
-    draft.bound(
-        f"seen.{sighting.id}",
-        seen,
-        days,
-        Because("seen at a date", f"Seen {days_in_words(days)}: {said}", premises, supposed),
+    because = Because(
+        "seen at a date", f"Seen {told.in_words()}: {said}", (*premises, *told.premises), supposed
     )
+    draft.bound(f"seen.{sighting.id}", seen, told.spans, because)
     draft.relation(
         f"existed.{sighting.id}",
         (draft.anatomy.moment_of("completed"), seen),
@@ -79,7 +84,7 @@ def _record_shown(draft: Draft, sighting: Recorded[Sighting], i: int, shown: Sho
         )
         own = (*supposed, *draft.fitting(shown.position)[:1])
         draft.clash(f"another.{sighting.id}.{i}", Because(rule, sentence, premises, own))
-        sentence = f"Another {name} was seen then, so that of now was fitted after: {said}"
+        sentence = f"What was seen then as {name} was another, so what is there now was fitted after: {said}"
         because = Because(rule, sentence, premises, supposed)
         draft.relation(f"changed.{sighting.id}.{i}", (seen, fitted), because, 1)
 
@@ -100,10 +105,11 @@ def _date_by_paper(draft: Draft, paper: Recorded[Paper]) -> None:
             ),
         )
         return
-    days = read_date(line.date).spans
-    sentence = f"It was {line.event} {days_in_words(days)}, by a paper: {said}"
-    because = Because("paper dates an event", sentence, (line_of(paper),), (draft.sound(paper),))
-    draft.bound(f"paper.{paper.id}", draft.anatomy.moment_of(line.event), days, because)
+    told = _days_told(draft, line.date)
+    sentence = f"It was {line.event} {told.in_words()}, by a paper: {said}"
+    premises = (line_of(paper), *told.premises)
+    because = Because("paper dates an event", sentence, premises, (draft.sound(paper),))
+    draft.bound(f"paper.{paper.id}", draft.anatomy.moment_of(line.event), told.spans, because)
 
 
 def _date_by_testimony(draft: Draft, testimony: Recorded[Testimony]) -> None:
@@ -117,11 +123,14 @@ def _date_by_testimony(draft: Draft, testimony: Recorded[Testimony]) -> None:
     )
     draft.rows[row.id] = row
     drift = round(row.row.value * DAYS_A_YEAR)
-    days = read_date(line.date).spans.widened(drift, drift)
+    told = _days_told(draft, line.date)
+    days = told.spans.widened(drift, drift)
     if days == EVER:
         return
+    years = f"{row.row.value:g} years of drift"
+    allowed = "" if told.doubt else f", allowing {years}"
     sentence = (
-        f"It was {line.event} {days_in_words(days)}, allowing {row.row.value:g} years of drift: "
+        f"It was {line.event} {told.in_words(days, years)}{allowed}: "
         f"{line_sentence(testimony, draft.anatomy.name)}"
     )
     draft.bound(
@@ -131,7 +140,7 @@ def _date_by_testimony(draft: Draft, testimony: Recorded[Testimony]) -> None:
         Because(
             "told by a person",
             sentence,
-            (line_of(testimony), reference_of(row)),
+            (line_of(testimony), reference_of(row), *told.premises),
             (draft.sound(testimony),),
         ),
     )
@@ -141,17 +150,20 @@ def _date_by_custody(draft: Draft, custody: Recorded[Custody]) -> None:
     line = custody.line
     if line.begins is None:
         return
-    latest = read_date(line.begins).spans.latest
+    told = _days_told(draft, line.begins)
+    latest = told.spans.latest
     if latest is None:
         return
+    until = iso_date(latest)
+    allowed = f" (held from {told.in_words()})" if told.doubt else ""
     draft.bound(
         f"held.{custody.id}",
         draft.anatomy.moment_of("completed"),
         Spans.between(None, latest),
         Because(
             "held from a date",
-            f"It was completed by {days_in_words(Spans.between(None, latest))}, being held then.",
-            (line_of(custody),),
+            f"It was completed by {until}, being held then{allowed}.",
+            (line_of(custody), *told.premises),
             (draft.sound(custody),),
         ),
     )

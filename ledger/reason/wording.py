@@ -48,6 +48,9 @@ BY = {
 }
 
 
+_KEPT = {"lost": "now lost", "cannot be told": "whether it was kept cannot be told"}
+
+
 def listing(names: Iterable[str], last: str = "and") -> str:
     """The names as a list in words.
 
@@ -92,6 +95,26 @@ def _span_in_words(earliest: int | None, latest: int | None) -> str:
     if first[:-6] == last[:-6] and first.endswith("01-01") and last.endswith("12-31"):
         return first[:-6]
     return f"{first} to {last}"
+
+
+def days_as_when(spans: Spans) -> str:
+    """Spans as they stand behind "completed" within a sentence, with the word that leads them in.
+
+    >>> from ledger.basis.spans import span_of_month, span_of_year
+    >>> days_as_when(Spans.of([span_of_month(1947, 1)])), days_as_when(Spans.of([span_of_year(1956)]))
+    ('between 1947-01-01 and 1947-01-31', 'in 1956')
+    """
+    return " or ".join(_when(_span_in_words(part.earliest, part.latest)) for part in spans)
+
+
+def _when(said: str) -> str:
+    first, is_run, last = said.partition(" to ")
+    if is_run:
+        return f"between {first} and {last}"
+    day, is_open, rest = said.partition(" or ")
+    if is_open:
+        return f"on {day} or {rest}"
+    return said if said == "any day" else f"{'on' if '-' in said[1:] else 'in'} {said}"
 
 
 _SINGULAR_ENDS = ("ss", "us", "is", "brass")
@@ -144,9 +167,9 @@ def _measurement(recorded: Recorded[Measurement], name: Callable[[str], str]) ->
 
 def _feature(recorded: Recorded[Feature], name: Callable[[str], str]) -> str:
     line = recorded.line
-    if line.feature == "presence":
-        return f"{article(_place(line, name))}: {recorded.shown('value')}."
-    return f"{article(_place(line, name))}: {recorded.shown('feature')}, {recorded.shown('value')}."
+    value = recorded.shown("value")
+    said = value if line.feature == "presence" else f"{recorded.shown('feature')}, “{value}”"
+    return f"{article(_place(line, name))}: {said}."
 
 
 def _trace(recorded: Recorded[Trace], name: Callable[[str], str]) -> str:
@@ -173,8 +196,8 @@ def _work(recorded: Recorded[Work], name: Callable[[str], str]) -> str:
 
 
 def _custody(recorded: Recorded[Custody], _: Callable[[str], str]) -> str:
-    begins = as_said(recorded.shown("begins")) or "not known"
-    ends = as_said(recorded.shown("ends")) or "not known"
+    begins = as_said(recorded.shown("begins")) or "a day not known"
+    ends = as_said(recorded.shown("ends")) or "a day not known"
     who = recorded.pseudonym or "a person"
     return f"Held by {who} (name withheld) from {begins} to {ends}."
 
@@ -189,7 +212,7 @@ def _sighting(recorded: Recorded[Sighting], name: Callable[[str], str]) -> str:
         WITHHELD_TEXT
         if "shows" in recorded.withheld
         else listing(
-            f"{name(each.position)}: {each.feature} {each.value}" for each in recorded.line.shows
+            f"{name(each.position)}: {each.feature} “{each.value}”" for each in recorded.line.shows
         )
     )
     return f"Seen {as_said(recorded.shown('date'))}: {same}{'; ' + shown if shown else ''}."
@@ -240,7 +263,8 @@ def _exhibit(recorded: Recorded[Exhibit], _: Callable[[str], str]) -> str:
 
 def _part(recorded: Recorded[Part], name: Callable[[str], str]) -> str:
     line = recorded.line
-    return f"{article(recorded.shown('name'))}, formerly {name(line.position)}; kept {line.kept}."
+    kept = _KEPT.get(line.kept, f"kept {line.kept}")
+    return f"{article(recorded.shown('name'))}, formerly {name(line.position)}; {kept}."
 
 
 def _challenge(recorded: Recorded[Challenge], _: Callable[[str], str]) -> str:
@@ -310,7 +334,7 @@ _RELIED_ON: dict[type, str] = {
     Trace: "it was observed aright",
     Work: "the record of this work is true",
     Sighting: "the dated sighting is what it is taken for",
-    Testimony: "the account is true",
+    Testimony: "what was told is true",
     Paper: "the paper is true",
 }
 
@@ -332,7 +356,8 @@ def line_name(recorded: Recorded[Any], name: Callable[[str], str]) -> str:
         return f"“{recorded.shown('text')}” on the {_place(line, name)}"
     if isinstance(line, Measurement | Feature):
         what = recorded.shown("quantity" if isinstance(line, Measurement) else "feature")
-        return f"{what} of the {_place(line, name)}"
+        # A place can be named with its feature: the panel and its lettering.
+        return f"{what} of the {_place(line, name).removesuffix(f' and its {what.casefold()}')}"
     if isinstance(line, Trace):
         return f"{line.trace.replace('-', ' ')} at the {_first(line.positions, name)}"
     if isinstance(line, Work):
@@ -351,7 +376,7 @@ _SHORT: dict[type, Callable[[Recorded[Any]], str]] = {
     Source: lambda recorded: recorded.shown("title"),
     Paper: lambda recorded: recorded.shown("paper"),
     Sighting: lambda recorded: f"sighting of {as_said(recorded.shown('date'))}",
-    Testimony: lambda recorded: f"account “{_by_id(recorded)}”",
+    Testimony: lambda recorded: f"testimony “{_by_id(recorded)}”",
     Challenge: lambda recorded: f"challenge “{_by_id(recorded)}”",
     Answer: lambda recorded: f"answer “{_by_id(recorded)}”",
 }

@@ -6,11 +6,13 @@ The reasoner sees this and nothing of the store.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Generic, TypeVar
 
-from ledger.errors import UnknownName
+from pydantic import ValidationError
+
+from ledger.errors import LedgerError, UnknownName
 from ledger.models import ALWAYS_WITHHELD, SECTIONS, Challenge, Custody, Instrument, Line
 from ledger.record.entries import Entry
 from ledger.references import PackFile
@@ -129,7 +131,7 @@ def _with_pseudonyms(lines: dict[str, Recorded[Any]]) -> dict[str, Recorded[Any]
         number = numbers.setdefault(
             name if holder == WITHHELD_TEXT else f"held by {holder}", len(numbers) + 1
         )
-        lines[name] = replace(recorded, pseudonym=f"owner {number}")
+        lines[name] = replace(recorded, pseudonym=f"holder {number} on record")
     return lines
 
 
@@ -168,10 +170,16 @@ def line_read(section: str, body: Mapping[str, Any], opened: Mapping[str, Any]) 
     return model.model_validate(given)
 
 
-def packs_at(entries: Iterable[Entry], sequence: int | None = None) -> tuple[PackFile, ...]:
+def packs_at(
+    entries: Iterable[Entry], sequence: int | None = None, besides: Container[str] = ()
+) -> tuple[PackFile, ...]:
     """The packs as they stood after entry ``sequence`` (None: after the last).
 
-    They come in the order in which they were first recorded.
+    They come in the order in which they were first recorded; those named in ``besides`` are left
+    out unread.
+
+    Raises:
+        LedgerError: one holds what is refused by now, such as a pattern that runs for ever.
     """
     headers: dict[str, dict[str, Any] | None] = {}
     rows: dict[str, dict[tuple[str, str], dict[str, Any]]] = {}
@@ -190,12 +198,23 @@ def packs_at(entries: Iterable[Entry], sequence: int | None = None) -> tuple[Pac
         if entry.body is not None:
             known[entry.section, entry.line] = entry.body
     return tuple(
-        _pack(header, rows.get(name, {})) for name, header in headers.items() if header is not None
+        _pack(name, header, rows.get(name, {}))
+        for name, header in headers.items()
+        if header is not None and name not in besides
     )
 
 
-def _pack(header: Mapping[str, Any], rows: Mapping[tuple[str, str], dict[str, Any]]) -> PackFile:
+def _pack(
+    name: str, header: Mapping[str, Any], rows: Mapping[tuple[str, str], dict[str, Any]]
+) -> PackFile:
     sections: dict[str, list[dict[str, Any]]] = {}
     for (section, _), body in rows.items():
         sections.setdefault(section, []).append(body)
-    return PackFile.model_validate({**header, **sections})
+    try:
+        return PackFile.model_validate({**header, **sections})
+    except ValidationError as error:
+        found = error.errors(include_url=False)[0]
+        raise LedgerError(
+            f"The pack {name} in the ledger holds what is refused by now: {found['msg']} "
+            "Record the pack again with that mended; it then stands in its place."
+        ) from error

@@ -10,7 +10,7 @@ nobody can find the value from the commitment, because the salt is as long as a 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
@@ -34,6 +34,21 @@ class Book:
 
 
 LEDGER_BOOK: Final = Book("ledger", "ledger")
+ERASURES: Final = "erasures"
+
+
+@dataclass(frozen=True, slots=True)
+class Erasure:
+    """That something of a line was erased, and when; ``field`` is empty for a file.
+
+    ``name`` is the commitment or the SHA-256 that stands for what was erased.
+    """
+
+    recorded_at: str
+    name: str
+    book: str
+    line: str
+    field: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +138,44 @@ def pack_lines(pack: PackFile) -> tuple[NewLine, ...]:
     if faults:
         raise FaultsFound(faults)
     return tuple(lines)
+
+
+def erasures_in(entries: Iterable[Entry]) -> tuple[Erasure, ...]:
+    """What the entries say was erased, in their order."""
+    return tuple(
+        Erasure(
+            entry.recorded_at,
+            entry.line,
+            *(str(entry.body.get(name, "")) for name in ("book", "line", "field")),
+        )
+        for entry in entries
+        if (entry.book_kind, entry.section) == (LEDGER_BOOK.kind, ERASURES) and entry.body
+    )
+
+
+def coming_back(
+    book: Book, wanted: Iterable[NewLine], entries: Sequence[Entry]
+) -> tuple[Erasure, ...]:
+    """The erasures that recording the wanted lines would undo, the last of each withheld field.
+
+    What was erased cannot be compared: whatever now stands in its place counts. Where a value was
+    withheld anew since then it is back already. Files that were erased do not come back.
+    """
+    erased = [each for each in erasures_in(entries) if each.book == book.id]
+    last = {(each.line, each.field): each for each in erased}
+    gone = {each.name for each in erased}
+    current = current_lines(entries, book) if last else {}
+    found: list[Erasure] = []
+    for line in wanted:
+        held = current.get(line.line)
+        body = (held.body if held is not None else None) or {}
+        for name in sorted(line.withheld):
+            erasure = last.get((line.line, name))
+            stands: Any = body.get(name)
+            is_back = is_commitment(stands) and stands["withheld"] not in gone
+            if erasure is not None and not is_back:
+                found.append(erasure)
+    return tuple(found)
 
 
 def current_lines(entries: Iterable[Entry], book: Book) -> dict[str, Entry]:

@@ -10,15 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any
 
 from ledger.basis.hashing import canonical_json
 from ledger.errors import LedgerError, UnknownName
-from ledger.record.changes import LEDGER_BOOK, Change, is_commitment
+from ledger.record.changes import ERASURES, LEDGER_BOOK, Change, is_commitment
 from ledger.record.entries import Entry
 from ledger.record.store import HeldBack, Ledger
-
-ERASURES: Final = "erasures"
 
 
 @dataclass(frozen=True, slots=True)

@@ -185,8 +185,9 @@ class Noted:
     """What the ledger notes about a key.
 
     From entry ``since`` on it signed, up to entry ``until`` (None: it still may). What it signed
-    over more than ``trusted_until`` entries does not count. ``doubts`` are what is wrong with the
-    notes themselves.
+    over more than ``trusted_until`` entries does not count. ``endorsed_by`` is the whole public
+    half of the key whose place it took and which signed for that; ``doubts`` are what is wrong with
+    the notes themselves.
     """
 
     public_key: str
@@ -195,8 +196,13 @@ class Noted:
     trusted_until: int | None = None
     status: Status = "current"
     replaces: str = ""
-    is_endorsed: bool = False
+    endorsed_by: str = ""
     doubts: tuple[str, ...] = ()
+
+    @property
+    def is_endorsed(self) -> bool:
+        """Whether the key whose place it took signed for it."""
+        return bool(self.endorsed_by)
 
     def may_sign(self, size: int) -> bool:
         """Whether a checkpoint of that many entries counts when this key signed it."""
@@ -222,14 +228,20 @@ def current_key(noted: Mapping[str, Noted]) -> str | None:
 
 
 def trusted_keys(noted: Mapping[str, Noted], public_key: str) -> frozenset[str]:
-    """The keys that whoever trusts ``public_key`` may trust: it and those that it leads to."""
-    trusted = {key_id(public_key)}
-    for name, key in noted.items():
+    """The whole public keys that whoever trusts ``public_key`` may trust, those that it leads to.
+
+    Short names only find the notes: two keys can be made to have the same one, and what is noted
+    under a name can be exchanged. A key about which the notes do not agree leads no further.
+    """
+    trusted = {public_key}
+    for key in noted.values():
         former = noted.get(key.replaces)
-        if former is None or key.replaces not in trusted or not key.is_endorsed:
+        if former is None or former.doubts or former.public_key not in trusted:
+            continue
+        if key.endorsed_by != former.public_key or key.doubts:
             continue
         if former.trusted_until is None or key.since <= former.trusted_until:
-            trusted.add(name)
+            trusted.add(key.public_key)
     return frozenset(trusted)
 
 
@@ -335,7 +347,9 @@ def _noted(entry: Entry, body: Mapping[str, Any], before: Mapping[str, Noted]) -
                 str(body.get("endorsement")),
             )
         )
-        if replaces and not is_endorsed:
+        if former is None or not is_endorsed:
+            former = None
+        if replaces and former is None:
             doubts.append(
                 f"entry {entry.sequence}: the key {replaces} did not sign for the new one"
             )
@@ -343,7 +357,7 @@ def _noted(entry: Entry, body: Mapping[str, Any], before: Mapping[str, Noted]) -
             public_key,
             entry.sequence,
             replaces=replaces,
-            is_endorsed=is_endorsed,
+            endorsed_by="" if former is None else former.public_key,
             doubts=tuple(doubts),
         )
     if known is None:
@@ -357,6 +371,6 @@ def _noted(entry: Entry, body: Mapping[str, Any], before: Mapping[str, Noted]) -
         limit if type(limit) is int else known.trusted_until,
         "revoked" if status == "revoked" else "retired",
         known.replaces,
-        known.is_endorsed,
+        known.endorsed_by,
         tuple(doubts),
     )

@@ -30,7 +30,7 @@ from ledger.record.chain import (
 )
 from ledger.record.checkpoints import Checkpoint, sealed_checkpoint
 from ledger.record.connections import UNREADABLE, connected
-from ledger.record.keys import KEYS, Noted, is_signed, key_id, keys_in, trusted_keys
+from ledger.record.keys import KEYS, Noted, is_signed, keys_in, trusted_keys
 from ledger.record.matter_audit import audit_erased, audit_exhibits, audit_withheld
 from ledger.record.migrations import FORMAT_VERSION, check_format, lay_out
 from ledger.record.store import Sealed
@@ -262,8 +262,8 @@ def _audit_trust(opened: _Opened) -> Step:
         where = f"the kept checkpoint of {signed.checkpoint.size} entries"
         if not signed.is_good():
             faults.append(Finding(where, "its own key's signature", "another"))
-        elif trust.public_key and signed.checkpoint.key not in _trusted(opened):
-            found = f"the key {signed.checkpoint.key}"
+        elif trust.public_key and signed.public_key not in _trusted(opened):
+            found = f"the key {signed.public_key}"
             faults.append(Finding(where, "a key that is trusted", found))
         else:
             faults += _fork_faults(opened, where, signed.checkpoint)
@@ -275,9 +275,7 @@ def _audit_trust(opened: _Opened) -> Step:
     reach = _reach(opened)
     if trust.public_key and not reach:
         found = "none"
-        faults.append(
-            Finding("the checkpoints", f"one by the key {key_id(trust.public_key)}", found)
-        )
+        faults.append(Finding("the checkpoints", f"one by the key {trust.public_key}", found))
     size = opened.chain.size if opened.chain else 0
     if reach < size:
         whose = "a key that is trusted" if trust.public_key else "a key of the ledger's own"
@@ -294,10 +292,13 @@ def _reach(opened: _Opened) -> int:
     """How many entries the greatest checkpoint is of that counts."""
     if opened.version < 2:
         return 0
-    trusted = _trusted(opened) if opened.trust.public_key else opened.noted.keys()
+    trusted = _trusted(opened) if opened.trust.public_key else None
     rows = opened.connection.execute("SELECT size, key FROM checkpoint ORDER BY size DESC")
     for size, key in rows:
-        if key in trusted and opened.noted[key].may_sign(size):
+        noted = opened.noted.get(key)
+        if noted is None or (trusted is not None and noted.public_key not in trusted):
+            continue
+        if noted.may_sign(size):
             return int(size)
     return 0
 

@@ -13,8 +13,8 @@ from collections.abc import Iterator, Sequence
 from ledger.basis.hashing import canonical_json, sha256_hex
 from ledger.record.audit import Finding, Step
 from ledger.record.chain import LEDGER_NOTES, entries_numbered, entries_where
-from ledger.record.changes import commitment
-from ledger.record.erasing import ERASURES, commitments_in, erased_names
+from ledger.record.changes import ERASURES, commitment
+from ledger.record.erasing import commitments_in, erased_names
 from ledger.record.exhibits import media_type_of
 
 

@@ -31,6 +31,8 @@ HEIC_READER: Final = "pillow_heif"
 HEIC_IS_READ: Final = find_spec(HEIC_READER) is not None
 
 _MASK_INK: Final = (0, 0, 0)
+# More than this a side cannot be in what is written: JFIF by its widest reader, WebP by RFC 9649.
+_LONGEST_SIDES: Final = {"JPEG": 65_500, "WEBP": 16_383}
 _FORMATS: Final = {"image/png": "PNG", "image/jpeg": "JPEG", "image/webp": "WEBP"}
 _HEIC: Final = "image/heic"
 # ISO/IEC 23008-12, annex B: the brands of still pictures that are coded by HEVC; from memory.
@@ -116,12 +118,26 @@ def picture_type(content: bytes) -> str | None:
 
 
 def check_picture(content: bytes) -> None:
-    """Make sure that all of the picture can be decoded.
+    """Make sure that the picture can be decoded, and go the whole way that publishing goes.
 
     Raises:
         PictureDamaged: it cannot, or it would be of too many pixels.
     """
-    _opened(content).close()
+    thumbnail_image(content)  # the way of the whole picture but for its length
+
+
+@contextmanager
+def decoded_picture(content: bytes) -> Iterator[Image.Image]:
+    """The picture with all its pixels decoded, and with what its camera wrote.
+
+    Raises:
+        PictureDamaged: it is no picture that is taken, or what is asked of it cannot be read.
+    """
+    with _quiet(), _opened(content) as opened:
+        try:
+            yield opened
+        except _DAMAGE as error:
+            raise PictureDamaged(str(error)) from error
 
 
 def published_picture(content: bytes, masks: Iterable[Region] = ()) -> PublishedPicture:
@@ -166,15 +182,13 @@ def _format(content: bytes) -> str:
 
 def _bare(content: bytes, masks: Iterable[Region]) -> Image.Image:
     """The picture upright and masked, a new one that took over the pixels and nothing else."""
-    if picture_type(content) is None:
-        raise PictureDamaged("it is no PNG, JPEG or WebP picture")
-    with _quiet(), _opened(content) as opened:
-        try:
-            picture = _upright(opened)
-            has_alpha = _format(content) != "JPEG" and picture.has_transparency_data
-            picture = _in_common_colours(picture, "RGBA" if has_alpha else "RGB")
-        except _DAMAGE as error:
-            raise PictureDamaged(str(error)) from error
+    image_format = _format(content)
+    with decoded_picture(content) as opened:
+        if max(opened.size) > _LONGEST_SIDES.get(image_format, MOST_PIXELS):
+            raise PictureDamaged(f"{opened.width} by {opened.height} pixels")
+        picture = _upright(opened)
+        has_alpha = image_format != "JPEG" and picture.has_transparency_data
+        picture = _in_common_colours(picture, "RGBA" if has_alpha else "RGB")
         bare = Image.new(picture.mode, picture.size)
         bare.paste(picture)
     for mask in masks:
@@ -195,7 +209,10 @@ def _box(mask: Region, size: tuple[int, int]) -> tuple[int, int, int, int]:
 def _written(picture: Image.Image, image_format: str) -> bytes:
     written = BytesIO()
     settings = {} if image_format == "PNG" else {"quality": 90}
-    picture.save(written, format=image_format, **settings)
+    try:
+        picture.save(written, format=image_format, **settings)
+    except _DAMAGE as error:
+        raise PictureDamaged(str(error)) from error
     return written.getvalue()
 
 
@@ -233,9 +250,11 @@ def _quiet() -> Iterator[None]:
 def _opened(content: bytes) -> Image.Image:
     """The picture with all its pixels decoded; refused by its stated size before that."""
     media_type = picture_type(content)
+    if media_type is None:
+        raise PictureDamaged("it is no PNG, JPEG or WebP picture")
     if media_type == _HEIC and not HEIC_IS_READ:
         raise PictureDamaged("pictures of phones need the extra heic")
-    image_format = _FORMATS.get(media_type or "", "HEIF")
+    image_format = _FORMATS.get(media_type, "HEIF")
     try:
         with _quiet():
             picture = Image.open(BytesIO(content), formats=(image_format,))

@@ -43,7 +43,7 @@ from ledger.record.changes import LEDGER_BOOK, commitment
 from ledger.record.checkpoints import Signed, entry_tree, sealed_checkpoint, signed_of
 from ledger.record.entries import Entry, entry_content, entry_from_content
 from ledger.record.erasing import commitments_in
-from ledger.record.keys import KEYS, SigningKey, is_signed, key_id, keys_in, trusted_keys
+from ledger.record.keys import KEYS, SigningKey, is_signed, keys_in, trusted_keys
 from ledger.record.store import Ledger
 
 PROOF_FORMAT: Final = 1
@@ -288,9 +288,9 @@ def _signer_step(signed: Signed, entries: Mapping[int, Entry], trust: Trust) -> 
             f"Whose key {checkpoint.key} is was not looked at: give the public key of the person "
             "whose ledger it is, as you have it from elsewhere."
         )
-    elif checkpoint.key not in trusted_keys(noted, trust.public_key):
-        expected = f"the key {key_id(trust.public_key)}, or one that it leads to"
-        faults.append(Finding("the checkpoint", expected, f"the key {checkpoint.key}"))
+    elif signed.public_key not in trusted_keys(noted, trust.public_key):
+        expected = f"the key {trust.public_key}, or one that it leads to"
+        faults.append(Finding("the checkpoint", expected, f"the key {signed.public_key}"))
     for kept in trust.kept:
         if (kept.checkpoint.size, kept.checkpoint.root) == (checkpoint.size, checkpoint.root):
             continue

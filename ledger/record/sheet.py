@@ -14,17 +14,18 @@ from typing import Protocol
 
 from pydantic import ValidationError
 
+from ledger.basis.edtf import DateStatement, DateUnreadable, read_date
 from ledger.basis.hashing import sha256_hex
 from ledger.basis.modelfaults import did_you_mean, fitted
+from ledger.basis.yamltext import Path as TreePath
 from ledger.basis.yamltext import (
-    GREATEST_SIZE_BYTES,
     Place,
     Tree,
     YamlTree,
+    file_content,
     read_tree,
     shortened,
 )
-from ledger.basis.yamltext import Path as TreePath
 from ledger.errors import Fault, FaultsFound
 from ledger.models import SECTIONS, BenchSheet, Line
 from ledger.record.case import line_read, withheld_fields
@@ -121,9 +122,38 @@ def sheet_of(
     exhibits, missing = _exhibits(tree, folder)
     hidden = _withholding_faults(sheet, tree) if sheet is not None else ()
     strange = unknown_words(tree, known) if known is not None else ()
-    if sheet is None or faults or missing or hidden or strange:
-        raise FaultsFound([*faults, *missing, *hidden, *strange])
+    turned = turned_spans(tree)
+    if sheet is None or faults or missing or hidden or strange or turned:
+        raise FaultsFound([*faults, *missing, *hidden, *strange, *turned])
     return SheetRead(sheet, tree, sha256, exhibits)
+
+
+def turned_spans(tree: YamlTree) -> tuple[Fault, ...]:
+    """A fault for each holder whose time ends before it begins, whatever days the dates mean.
+
+    Dates told as about right or in doubt are let be: how far off they can be is not known here.
+    """
+    begins = {path[:2]: text for path, text in _typed_at(tree, "custody", "begins")}
+    faults: list[Fault] = []
+    for path, text in _typed_at(tree, "custody", "ends"):
+        first, last = _plain_date(begins.get(path[:2], "")), _plain_date(text)
+        if first is None or last is None:
+            continue
+        begun, ended = first.spans.earliest, last.spans.latest
+        if begun is not None and ended is not None and ended < begun:
+            found = f"an end, {shortened(text)}, before the beginning, {begins[path[:2]]}"
+            advice = "See which of the two is mistyped; mark a date that is in doubt, such as 1950?"
+            faults.append(tree.fault_at(path, found, "an end after the beginning", advice))
+    return tuple(faults)
+
+
+def _plain_date(text: str) -> DateStatement | None:
+    """The date as typed; None where it cannot be read, or is told in doubt."""
+    try:
+        told = read_date(text.strip())
+    except DateUnreadable:
+        return None
+    return None if told.is_uncertain or told.is_approximate else told
 
 
 def unknown_words(tree: YamlTree, known: Knowledge) -> tuple[Fault, ...]:
@@ -224,8 +254,7 @@ def _known(names: Collection[str]) -> str:
 
 def _content(path: Path) -> bytes:
     try:
-        with path.open("rb") as file:
-            return file.read(GREATEST_SIZE_BYTES + 1)
+        return file_content(path)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         fault = Fault(str(path), 0, 0, "", reason, "a bench sheet", "Check the name")

@@ -1,12 +1,15 @@
 from __future__ import annotations
 
+import os
+from pathlib import Path
+
 import pytest
 import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ledger.basis import yamltext
-from ledger.basis.yamltext import Place, path_in_words, read_tree, shortened
+from ledger.basis.yamltext import Place, file_content, path_in_words, read_tree, shortened
 from ledger.errors import FaultsFound
 
 
@@ -71,7 +74,7 @@ def test_a_fault_is_told_at_its_value():
         (b"a: 1\nb: \xff\n", 2, 4, "the byte 0xff"),
         (b"", 0, 0, "nothing"),
         ("# only a comment\n", 0, 0, "nothing"),
-        (b"a" * 5_000_001, 0, 0, "5,000,001 bytes"),
+        (b"a" * 5_000_001, 0, 0, "a larger file"),
         ("a: " + "[" * 21, 1, 23, "something 21 levels deep"),
         ("{" * 3000, 1, 1, ""),
         ("[" * 100_000, 1, 1, ""),
@@ -166,3 +169,21 @@ def test_what_is_written_as_yaml_comes_back_as_it_was(tree):
 class _Plain(yaml.SafeDumper):
     def ignore_aliases(self, _data):
         return True
+
+
+def test_of_a_larger_file_one_byte_too_many_is_read_and_no_more(tmp_path):
+    path = tmp_path / "sheet.yaml"
+    path.write_bytes(b"a: 1\n")
+    assert file_content(path) == b"a: 1\n"
+    assert file_content(path, 3) == b"a: 1"
+    with pytest.raises(FileNotFoundError):
+        file_content(tmp_path / "none.yaml")
+    with pytest.raises(IsADirectoryError):
+        file_content(tmp_path)
+
+
+def test_what_need_have_no_end_is_not_read(tmp_path):
+    os.mkfifo(tmp_path / "pipe")
+    for path in (tmp_path / "pipe", Path("/dev/zero")):
+        with pytest.raises(OSError, match="A pipe or a device"):
+            file_content(path)

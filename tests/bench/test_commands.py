@@ -7,7 +7,9 @@ import io
 import pytest
 from openpyxl import load_workbook
 
-from ledger.commands import recording
+from ledger.bench import tables
+from ledger.commands import bench, recording
+from ledger.errors import FaultsFound
 from ledger.record.store import Ledger
 
 START = ("start", "mine", "--kind", "lap-steel", "--name", "One", "--id", "one")
@@ -161,3 +163,62 @@ def test_how_far_a_spreadsheet_is_read_is_shown_on_a_terminal(workbook, packs, m
     assert read.sheet.instrument.id == "i"
     assert "Reading mine.xlsx" in shown.getvalue()
     assert "100%" in shown.getvalue()
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("worksheet", "mandolin", "--html", "afile/x.html"),
+        ("worksheet", "mandolin", "--html", "none/x.html"),
+        ("worksheet", "mandolin", "--xlsx", "afile/x.xlsx"),
+        ("start", "afile", "--kind", "lap-steel", "--name", "One"),
+        ("start", "afile/mine", "--kind", "lap-steel", "--name", "One", "--yaml"),
+    ],
+    ids=["page", "page-in-no-folder", "spreadsheet", "start", "start-below"],
+)
+def test_where_nothing_can_be_written_is_said_and_a_file_in_the_way_is_left_alone(
+    run, tmp_path, words
+):
+    (tmp_path / "afile").write_text("mine", encoding="utf-8")
+    said = run(*words, status=1)
+    assert "; expected a" in said
+    assert [path.name for path in tmp_path.iterdir()] == ["afile"]
+    assert (tmp_path / "afile").read_text(encoding="utf-8") == "mine"
+
+
+def test_a_mapping_that_cannot_be_written_is_said(run, tmp_path, monkeypatch):
+    (tmp_path / "a.csv").write_text("No,Tuners\n1,open\n", encoding="utf-8")
+    (tmp_path / "afile").write_text("mine", encoding="utf-8")
+    monkeypatch.setattr(bench, "mapping_beside", lambda _: tmp_path / "afile" / "a.mapping.yaml")
+    assert "expected a place to write" in run(
+        "map-columns", "a.csv", "--kind", "lap-steel", status=1
+    )
+
+
+def test_a_text_under_the_name_of_a_picture_is_told_when_pictures_are_taken_in(run, tmp_path):
+    run(*START)
+    (tmp_path / "mine" / "photographs" / "foo.png").write_bytes(b"x")
+    said = run("photographs", "mine/photographs", "mine/one.xlsx")
+    assert "not taken: mine/photographs/foo.png: found plain text under the name" in said
+    assert "nothing new" in said
+
+
+def test_a_sheet_that_cannot_be_written_is_left_as_it_is(run, tmp_path, picture):
+    run(*START)
+    (tmp_path / "mine" / "photographs" / "tuners.jpg").write_bytes(picture())
+    (tmp_path / "mine" / "one.before.xlsx").mkdir()
+    before = (tmp_path / "mine" / "one.xlsx").read_bytes()
+    said = run("photographs", "mine/photographs", "mine/one.xlsx", status=1)
+    assert "expected a place to write. It was left as it is" in said
+    assert (tmp_path / "mine" / "one.xlsx").read_bytes() == before
+
+
+def test_what_unpacks_to_too_much_is_not_unpacked_to_show_how_far_it_is_read(
+    workbook, packs, monkeypatch
+):
+    path = workbook({"instrument": [["id", "kind", "name"], ["i", "banjo", "One"]]})
+    monkeypatch.setattr(tables, "GREATEST_UNPACKED_BYTES", 100)
+    monkeypatch.setattr("sys.stderr", _Terminal())
+    monkeypatch.setattr(tables, "_pieces", lambda *_: pytest.fail("it was unpacked"))
+    with pytest.raises(FaultsFound, match="bytes unpacked"):
+        recording._reader(None)(path, packs)

@@ -6,10 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from ledger.bench.form_asked import MOST_FIELDS
 from ledger.bench.form_door import (
     GREATEST_FORM_BYTES,
     MOST_SESSIONS,
     MOST_WRONG_TRIES,
+    SESSION_SECONDS,
     Doors,
     is_far,
     refusal,
@@ -61,6 +63,9 @@ REFUSED = {
     "no-length": (posted(content_length=None), 411),
     "strange-length": (posted(content_length="ten"), 411),
     "too-long": (posted(content_length=str(GREATEST_FORM_BYTES + 1)), 413),
+    "length-that-is-not-relied-on": (posted(transfer_encoding="chunked"), 411),
+    "chunked-without-length": (posted(content_length=None, transfer_encoding="chunked"), 411),
+    "chunked-page": (scope(transfer_encoding="chunked"), 411),
     "far-too-long": (posted(content_length="9" * 40), 413),
     "another-method": (scope("DELETE"), 405),
 }
@@ -136,6 +141,18 @@ def test_every_telephone_can_be_sent_out_and_nobody_else_is():
     assert doors.session(near, is_far=False)
     assert doors.session(far, is_far=True) is None
     assert doors.exchange(code, is_far=True) is None
+
+
+def test_a_session_is_over_after_its_time_and_not_before():
+    seconds = [0.0]
+    doors = Doors(clock=lambda: seconds[0])
+    name = doors.exchange(doors.open_near(), is_far=False)
+    seconds[0] = SESSION_SECONDS - 1.0
+    assert doors.session(name, is_far=False) is not None
+    seconds[0] = float(SESSION_SECONDS)
+    assert doors.session(name, is_far=False) is None
+    seconds[0] = 0.0
+    assert doors.session(name, is_far=False) is None
 
 
 def test_the_oldest_session_gives_way():
@@ -285,4 +302,41 @@ def test_a_form_that_cannot_be_taken_apart_changes_nothing(begun):
     answer = begun.ask(
         "POST", "/begin", headers={"content-type": "multipart/form-data", "content-length": "0"}
     )
-    assert answer.status_code in (403, 411)
+    assert answer.status_code == 400
+    assert "cannot be read as a form" in answer.text
+    assert "no such page" not in answer.text
+
+
+def test_more_fields_than_a_form_has_are_told_as_that(begun, strangers):
+    many = {f"field-{number}": "x" for number in range(MOST_FIELDS + 1)}
+    answer = begun.post("/begin", many)
+    assert answer.status_code == 400
+    assert "more fields" in answer.text
+    answer = strangers().post("/enter", {f"field-{number}": "x" for number in range(9)})
+    assert answer.status_code == 400
+    assert "cannot be read as a form" in answer.text
+
+
+@pytest.mark.parametrize("path", ["/enter", "/begin"])
+def test_what_is_longer_than_it_says_is_not_read_on(begun, path):
+    answer = begun.post(path, {"token": "x" * 200}, headers={"content-length": "10"})
+    assert answer.status_code == 413
+    assert "More was sent" in answer.text
+
+
+def test_what_is_not_possible_at_an_address_is_told_as_that(begun):
+    answer = begun.get("/begin")
+    assert answer.status_code == 405
+    assert "not possible" in answer.text
+    assert "no such page" in begun.get("/nowhere").text
+
+
+def test_an_outlived_cookie_leads_to_the_door(bench, strangers):
+    seconds = [0.0]
+    bench.doors = Doors(clock=lambda: seconds[0])
+    visitor = strangers()
+    visitor.enter(bench.doors.open_near())
+    assert visitor.get("/").status_code == 200
+    seconds[0] = SESSION_SECONDS + 1.0
+    assert visitor.get("/").headers["location"] == "/enter"
+    assert visitor.post("/begin").status_code == 403

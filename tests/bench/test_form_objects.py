@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from click.testing import CliRunner
 
 from ledger.bench.form_drafts import Drafts
 from ledger.bench.form_kinds import form_kinds
 from ledger.cli import main
+
+
+def test_the_folder_is_named_even_where_one_stands_in_it(visitor, desk, monkeypatch):
+    monkeypatch.chdir(desk.folder)
+    monkeypatch.setattr(desk, "folder", Path())
+    said = f"lie in the folder <code>{Path.cwd().name}</code>."
+    assert said in visitor.get("/").text
 
 
 def test_an_empty_folder_offers_to_begin(visitor):
@@ -67,7 +76,7 @@ def test_an_amplifier_says_first_that_it_can_kill(visitor):
     for path in ("/object/amp", "/object/amp/at/chassis"):
         page = visitor.get(path).text
         assert "Stored charge" in page, path
-        assert "The last word has" in page, path
+        assert "First comes:" in page, path
 
 
 def test_what_was_read_is_on_no_page_that_leads_to_reading(begun):

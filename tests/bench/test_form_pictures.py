@@ -103,3 +103,17 @@ def test_pictures_that_lie_in_the_folder_are_offered_with_what_their_names_say(
     bench = desk.take_up("steel")
     assert waiting_pictures(bench) == ()
     assert set(files_named(bench)) == set(found)
+
+
+def test_a_picture_with_damage_in_what_its_camera_wrote_is_refused_in_words(begun, desk):
+    written = BytesIO()
+    Image.new("RGB", (8, 6)).save(written, "PNG", exif=b"neither order of bytes")
+    page = send(begun, ("tuners.png", written.getvalue())).text
+    assert "not taken: found a picture that cannot be taken" in page
+    assert exhibits(desk) == []
+
+
+def test_a_text_that_is_sent_under_the_name_of_a_picture_is_refused(begun, desk):
+    page = send(begun, ("tuners.png", b"x")).text
+    assert "plain text under the name of a picture" in page
+    assert exhibits(desk) == []

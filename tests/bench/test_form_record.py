@@ -6,9 +6,10 @@ import re
 
 import pytest
 
+from ledger import workflow
 from ledger.bench.form_drafts import Draft, DraftLine, with_line
 from ledger.bench.form_record import record, review
-from ledger.errors import FaultsFound
+from ledger.errors import FaultsFound, LedgerError
 from ledger.record.sheet import read_sheet
 from ledger.record.store import Ledger
 
@@ -239,3 +240,73 @@ def test_a_line_of_the_sheet_is_mended_and_taken_out_through_the_pages(begun, de
     begun.post("/object/steel/line/held/out", {"mends": "bench"})
     shown = review(desk, desk.take_up("steel"))
     assert [(line.act, line.id) for line in shown.lines] == [("taken back", "bench")]
+
+
+@pytest.fixture
+def fail_once(monkeypatch):
+    """The ledger takes nothing the next time, and what is given goes on after that."""
+    record_files = workflow.record_files
+
+    def refused(*_given):
+        monkeypatch.setattr(workflow, "record_files", record_files)
+        raise LedgerError("The disk is full.")
+
+    return lambda: monkeypatch.setattr(workflow, "record_files", refused)
+
+
+def test_where_the_ledger_fails_once_the_sheet_goes_back_and_all_is_recorded_after(
+    desk, sheet, fail_once
+):
+    bench = with_saved(desk, ("marks", MARK))
+    fail_once()
+    with pytest.raises(LedgerError, match="disk is full"):
+        settled(desk, bench)
+    assert sheet.read_text(encoding="utf-8") == SHEET
+    assert not desk.ledger_path.exists()
+    bench = desk.take_up("steel")
+    assert [line.id for line in bench.draft.lines] == ["code"]
+    assert settled(desk, bench).recorded == 3
+    assert desk.drafts.read("steel").lines == ()
+
+
+def test_a_new_sheet_is_gone_again_where_the_ledger_fails(desk, fail_once):
+    bench = desk.begin({"id": "steel", "kind": "lap-steel", "name": "A steel"})
+    fail_once()
+    with pytest.raises(LedgerError):
+        settled(desk, bench)
+    assert not (desk.folder / "steel.yaml").exists()
+    assert settled(desk, desk.take_up("steel")).recorded == 1
+
+
+@pytest.mark.parametrize("at", ["before-the-ledger", "after-the-ledger"])
+def test_a_recording_that_was_cut_off_can_be_finished(desk, sheet, at):
+    given = (
+        ("sources", {"id": "told", "kind": "testimony", "title": "T", "first_hand": "no"}),
+        ("marks", MARK | {"text": "  912 818"}),
+    )
+    bench = with_saved(desk, *given)
+    cut_off = desk.drafts.read("steel")
+    settled(desk, bench)
+    desk.drafts.write("steel", cut_off)  # what a killed server leaves behind
+    if at == "before-the-ledger":
+        desk.ledger_path.unlink()
+    shown = review(desk, desk.take_up("steel"))
+    assert shown.faults == ()
+    assert len(shown.lines) == (4 if at == "before-the-ledger" else 0)
+    bench = with_saved(desk, ("questions", {"id": "q", "question": "A?"}))
+    settled(desk, bench)
+    assert desk.drafts.read("steel").lines == ()
+    assert sorted(line for _, _, line in entries(desk)) == [
+        "bench",
+        "code",
+        "instrument",
+        "q",
+        "told",
+    ]
+
+
+def test_an_id_that_the_sheet_gives_to_something_else_is_still_a_fault(desk, sheet):
+    settled(desk, with_saved(desk, ("marks", MARK)))
+    bench = with_saved(desk, ("marks", MARK | {"text": "134 428"}))
+    (fault,) = review(desk, bench).faults
+    assert "again" in fault.says

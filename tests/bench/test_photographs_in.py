@@ -4,6 +4,7 @@ import pytest
 from PIL import Image
 
 from ledger.basis.hashing import sha256_hex
+from ledger.bench import photographs_in
 from ledger.bench.exhibits_in import add_exhibits
 from ledger.bench.photographs_in import (
     Photograph,
@@ -209,3 +210,74 @@ def test_a_picture_that_cannot_be_made_out_by_its_colours_is_compared_as_it_is_s
     Image.new("RGB", (8, 8), (128, 128, 128)).save(folder / "tuners.png")
     found = read_photographs(folder, tmp_path, view)
     assert [each.same_as for each in found.photographs] == ["photographs/tuners.png", ""]
+
+
+def test_a_text_under_the_name_of_a_picture_is_told_and_not_taken(folder, tmp_path, view, picture):
+    (folder / "foo.png").write_bytes(b"x")
+    (folder / "tuners.jpg").write_bytes(picture())
+    read = read_photographs(folder, tmp_path, view)
+    assert [each.file for each in read.photographs] == ["photographs/tuners.jpg"]
+    (fault,) = read.refused
+    assert fault.file.endswith("foo.png")
+    assert "plain text under the name of a picture" in fault.found
+
+
+@pytest.mark.parametrize("image_format", ["PNG", "WEBP"])
+def test_a_picture_with_damage_in_what_its_camera_wrote_is_told_and_not_taken(
+    folder, tmp_path, view, image_format
+):
+    path = folder / f"tuners.{image_format.lower()}"
+    Image.new("RGB", (8, 6)).save(path, image_format, exif=b"neither order of bytes")
+    read = read_photographs(folder, tmp_path, view)
+    assert read.photographs == ()
+    (fault,) = read.refused
+    assert "a picture that cannot be taken" in fault.found
+
+
+def test_a_day_that_cannot_be_read_is_no_day_and_the_picture_is_taken(
+    folder, tmp_path, view, picture
+):
+    content = picture(taken="2026:03:02 14:03:11")
+    at = content.index(b"2026:03:02") - 12
+    # The entry says that its text stands far behind the end of the file.
+    damaged = content[:at].replace(b"\x90\x03\x00\x02", b"\x90\x03\x00\xff") + content[at:]
+    assert damaged != content
+    (folder / "tuners.jpg").write_bytes(damaged)
+    (found,) = read_photographs(folder, tmp_path, view).photographs
+    assert found.taken == ""
+
+
+@pytest.mark.parametrize("link", ["tuners.jpg", "inner"], ids=["picture", "folder"])
+def test_a_link_out_of_the_folder_is_refused_before_it_is_read(
+    folder, tmp_path, view, picture, monkeypatch, link
+):
+    home = tmp_path / "home"
+    home.mkdir()
+    inside = folder.rename(home / "photographs")
+    outside = tmp_path / "outside"
+    outside.mkdir()
+    (outside / "tuners.jpg").write_bytes(picture())
+    target = outside / "tuners.jpg" if link == "tuners.jpg" else outside
+    (inside / link).symlink_to(target)
+    monkeypatch.setattr(photographs_in, "read_exhibit", lambda path: pytest.fail(f"read {path}"))
+    read = read_photographs(inside, home, view)
+    assert read.photographs == ()
+    for fault in read.refused:  # a link to a folder is not gone into at all
+        assert fault.found == "a link to a file elsewhere"
+        assert fault.file == str(inside / link)
+        assert "Put a copy" in fault.advice
+    assert len(read.refused) == (link == "tuners.jpg")
+
+
+def test_a_link_that_leads_nowhere_or_to_itself_is_told(folder, tmp_path, view):
+    (folder / "gone.jpg").symlink_to(folder / "nothing.jpg")
+    (folder / "loop.jpg").symlink_to(folder / "loop.jpg")
+    found = [fault.found for fault in read_photographs(folder, tmp_path, view).refused]
+    assert found == ["a link that leads nowhere"] * 2
+
+
+def test_a_link_within_the_folder_of_the_sheet_is_followed(folder, tmp_path, view, picture):
+    (tmp_path / "other.jpg").write_bytes(picture())
+    (folder / "tuners.jpg").symlink_to(tmp_path / "other.jpg")
+    (found,) = read_photographs(folder, tmp_path, view).photographs
+    assert (found.file, found.positions) == ("other.jpg", ("tuners",))

@@ -87,6 +87,48 @@ def test_a_withheld_name_is_looked_for_and_a_town_is_not():
     assert found.startswith("owner: holder is withheld here")
 
 
+HERMIONE = {"id": "k1", "source": "bench", "holder": "Hermione Quillfeather"}
+
+
+@pytest.mark.parametrize(
+    "written",
+    ["Hermione bought it", "From Mrs Quillfeather", "Quillfeather's own", "HERMIONE'S LUTE"],
+)
+def test_a_part_of_a_withheld_name_that_stands_openly_may_give_it_away(written):
+    (found,) = told(custody=[HERMIONE], about={"note": written})
+    assert found.startswith("k1: holder is withheld here, and a part of it may stand openly")
+    assert "in instrument, note" in found
+    assert "If it is the same person" in found
+    assert "ermione" not in found
+    assert "uillfeather" not in found
+
+
+def test_the_whole_name_is_pointed_out_once_and_not_as_a_part_besides():
+    (found,) = told(custody=[HERMIONE], about={"note": "By Hermione Quillfeather, she says"})
+    assert "and the same stands openly" in found
+
+
+@pytest.mark.parametrize(
+    ("holder", "written"),
+    [
+        pytest.param("Hermione Quillfeather", "a quillfeather in the case", id="no-capital"),
+        pytest.param("Mrs A. Quillfeather", "Mrs Somebody brought it", id="a-title"),
+        pytest.param("The Bo Society", "The bow is by Bo", id="short-words"),
+        pytest.param("Hermione Quillfeather", "Hermiones and Quills", id="other-words"),
+    ],
+)
+def test_what_is_no_part_of_a_name_is_let_be(holder, written):
+    assert told(custody=[{**HERMIONE, "holder": holder}], about={"note": written}) == []
+
+
+def test_a_teller_who_is_withheld_is_looked_for_by_parts_and_a_marking_is_not():
+    teller = {**SOURCE, "by": "Hermione Quillfeather", "withhold": ["by"]}
+    given = sheet(marks=[{**PLATE, "text": "Made In Nowhere"}], about={"note": "Made for Hermione"})
+    given["sources"] = [teller]
+    (found,) = still_open(BenchSheet.model_validate(given))
+    assert (found.line, "a part of it may" in found.says) == ("bench", True)
+
+
 def test_check_points_it_out(tmp_path):
     path = tmp_path / "sheet.yaml"
     path.write_text(yaml.safe_dump(sheet(identity=[identity("41624")])), encoding="utf-8")

@@ -2,8 +2,11 @@ from __future__ import annotations
 
 import datetime as dt
 import io
+import os
+import tracemalloc
 import zipfile
 from contextlib import suppress
+from zipfile import ZIP_DEFLATED, ZipFile
 
 import pytest
 from hypothesis import given, settings
@@ -214,3 +217,51 @@ def test_nothing_in_a_workbook_is_changed_by_reading_it(workbook):
     read_tables(path)
     assert path.read_bytes() == before
     assert load_workbook(path)["a"]["A2"].value == "x"
+
+
+def test_what_is_refused_has_no_rows_and_is_not_unpacked_to_count_them(workbook, monkeypatch):
+    path = workbook({"a": [["h"], ["x"]]})
+    assert count_rows(path) == 2
+    monkeypatch.setattr(tables, "GREATEST_UNPACKED_BYTES", 100)
+    assert count_rows(path) == 0
+    with pytest.raises(FaultsFound, match="unpacked"):
+        read_tables(path)
+
+
+@pytest.mark.parametrize("name", ["a.csv", "a.xlsx"])
+def test_a_file_that_is_too_large_is_not_read_to_count_its_rows(tmp_path, monkeypatch, name):
+    (tmp_path / name).write_bytes(b"x\n" * 100)
+    monkeypatch.setattr(tables, "GREATEST_FILE_BYTES", 99)
+    assert count_rows(tmp_path / name) == 0
+
+
+def test_rows_are_counted_little_by_little(tmp_path, monkeypatch):
+    monkeypatch.setattr(tables, "GREATEST_FILE_BYTES", 1_000_000)  # so much room is made to read it
+    # Thirty million bytes that pack to nearly nothing, with what is counted across every border.
+    path = tmp_path / "mine.xlsx"
+    rows = 6_000_000
+    with ZipFile(path, "w", ZIP_DEFLATED) as archive:
+        archive.writestr("xl/worksheets/sheet1.xml", b"<row>" * rows)
+    tracemalloc.start()
+    counted = count_rows(path)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert counted == rows
+    assert most < 12_000_000
+
+
+@pytest.mark.parametrize("at", [0, 1, 999_995, 1_000_000, 1_999_993])
+def test_words_that_a_part_defines_are_found_wherever_they_stand(tmp_path, at):
+    path = tmp_path / "mine.xlsx"
+    with ZipFile(path, "w", ZIP_DEFLATED) as archive:
+        archive.writestr("xl/workbook.xml", b" " * at + b"<!DOCTYPE a>" + b" " * 999_999)
+    with pytest.raises(FaultsFound, match="which defines words of its own"):
+        read_tables(path)
+
+
+@pytest.mark.parametrize("name", ["a.csv", "a.xlsx"])
+def test_a_pipe_is_no_spreadsheet_and_is_not_waited_for(tmp_path, name):
+    os.mkfifo(tmp_path / name)
+    with pytest.raises(FaultsFound, match="A pipe or a device"):
+        read_tables(tmp_path / name)
+    assert count_rows(tmp_path / name) == 0

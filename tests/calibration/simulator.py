@@ -79,6 +79,7 @@ class World:
             "partial-mark": 0.7,
             "first-hand-observation": 0.97,
             "document": 0.93,
+            "work": 0.95,
             "paper-naming-object": 0.95,
             "testimony": 0.75,
             "testimony-relayed": 0.55,
@@ -240,7 +241,7 @@ class Drawing:
     ) -> tuple[str, int | None]:
         """A record of a work on the event: it is right, and settles the way, or it is wrong."""
         when = self.any_day()
-        is_right = self.chance(self.world.sound["document"])
+        is_right = self.chance(self.world.sound["work"])
         if is_right and when < base:
             return way, None
         says = self.dice.choice((None, None, "service", "period"))

@@ -36,3 +36,14 @@ def test_it_is_reached_wider_only_at_an_address_that_is_named(monkeypatch, tmp_p
     assert "is no address" in result.output
     assert served == []
     assert not (tmp_path / "not-made").exists()
+
+
+def test_a_file_under_the_name_of_the_folder_is_left_alone_and_told(monkeypatch, tmp_path):
+    path = tmp_path / "afile"
+    path.write_text("mine", encoding="utf-8")
+    result, served = run(monkeypatch, path)
+    assert result.exit_code == 1
+    assert isinstance(result.exception, SystemExit)
+    assert "expected a folder" in result.output
+    assert served == []
+    assert path.read_text(encoding="utf-8") == "mine"

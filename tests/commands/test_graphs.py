@@ -69,10 +69,11 @@ def test_what_a_format_cannot_carry_is_said_beside_the_file(recorded, monkeypatc
     assert (result.stdout, result.stderr) == ("text\n", "No pictures.\n")
 
 
-def test_a_finding_is_told_with_what_it_falls_without(recorded):
+def test_a_finding_is_told_with_what_it_needs_and_what_would_be_said_without(recorded):
     said = run("support", "dunnock-lap-steel/completed.not-after.account.1", "--ledger", recorded)
-    assert "It falls without any one of these:" in said
+    assert "As it is said it needs each of these. Were one of them left out" in said
     assert "(underside, entry " in said
+    assert "it would be: " in said
     assert all(len(line) <= 100 for line in said.splitlines())
 
 
@@ -90,6 +91,21 @@ def test_what_rests_on_sources_rows_and_an_examiner_is_told(recorded):
     assert "(calverock/dunnock-underside)" in said
     assert "(bench-2025, entry " in said
     assert "[completed.not-after.account.1]" in said
+
+
+def test_what_loses_a_premise_and_would_be_said_all_the_same_is_not_said_to_fall(recorded):
+    words = ("dunnock-lap-steel", "--ledger", recorded)
+    said = run("rests-on", *words, "photo-1951")
+    other, _, same = said.partition("would be made all the same")
+    assert "[state.knobs]" in other
+    for finding in ("[state.serial]", "[state.fret-scale]"):
+        assert finding in same
+        assert finding not in other
+    # As the report without it has it, too.
+    supposed = run("suppose", *words, "--leave-out", "photo-1951")
+    fallen, _, stands = supposed.partition("What stands all the same")
+    assert "Knobs: was" in fallen
+    assert "fret scale overlay" in stands
 
 
 def test_without_a_name_the_lines_that_bear_most_are_told(recorded):

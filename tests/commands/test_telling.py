@@ -61,7 +61,7 @@ def test_a_question_is_answered_as_a_table(ledger):
     said = run(*words, "--ledger", ledger).output
     assert said.splitlines()[0].split()[:2] == ["without", "instrument"]
     assert "1930-05-12" in said
-    assert "No rows." in run("ask", "serials-out-of-order", "--ledger", ledger).output
+    assert "No rows." in run("ask", "one-object-twice", "--ledger", ledger).output
 
 
 def test_a_question_is_answered_as_json_from_a_file(other):

@@ -111,6 +111,40 @@ def test_an_owner_is_forgotten(run, tmp_path):
     assert "There is no place with withheld matter" in said
 
 
+SHEET = """\
+bench_sheet: 1
+instrument: {id: knot, kind: mandolin, name: A mandolin, invented: yes}
+sources: [{id: bench, kind: examination, title: On the bench}]
+custody: [{id: k1, source: bench, holder: Somebody else}]
+"""
+
+
+def test_what_was_erased_does_not_come_back_without_a_word(run, tmp_path):
+    (tmp_path / "knot.yaml").write_text(SHEET)
+    assert "erased on" not in run("record", tmp_path / "knot.yaml", "--recorder", "me")
+    run("erase", "knot/k1/holder", "--reason", "asked for", "--yes", "--recorder", "me")
+    said = run("check", tmp_path / "knot.yaml")
+    assert "Notice: knot/k1: its holder was erased on 20" in said
+    assert "once more" in said
+    said = run("record", tmp_path / "knot.yaml", "--recorder", "me")
+    assert "1 superseded" in said
+    assert "its holder was erased on 20" in said
+    assert "erased on" not in run("check", tmp_path / "knot.yaml"), "it is back already"
+    run("erase", "knot/k1", "--reason", "asked for again", "--yes", "--recorder", "me")
+    assert "its holder was erased on 20" in run("check", tmp_path / "knot.yaml")
+    (tmp_path / "knot.yaml").write_text(SHEET.replace("Somebody else", "not told"))
+    assert "its holder was erased on 20" in run("check", tmp_path / "knot.yaml")
+
+
+def test_the_history_of_an_instrument_tells_what_was_erased(run, tmp_path):
+    (tmp_path / "knot.yaml").write_text(SHEET)
+    run("record", tmp_path / "knot.yaml", "--recorder", "me")
+    run("erase", "knot/k1/holder", "--reason", "asked for", "--yes", "--recorder", "me")
+    said = " ".join(run("history", "knot").split())
+    assert "erased for good: k1, holder." in said
+    assert "Somebody else" not in said
+
+
 def test_a_file_is_forgotten(run, tmp_path):
     run("erase", "--exhibit", "alder-mandolin/plate", "--reason", "asked for", "--yes")
     assert "Files kept: 0." in run("verify")
@@ -155,13 +189,48 @@ def test_what_cannot_be_verified_is_told_in_a_sentence(run, tmp_path):
     assert "There is nothing at" in run("verify", tmp_path / "none", status=1)
     empty = tmp_path / "folder"
     empty.mkdir()
-    assert "is no published site" in run("verify", empty, status=1)
+    assert "neither a ledger nor a published site" in run("verify", empty, status=1)
     (empty / "note.txt").write_text("a note")
-    assert "1 fault found." in run("verify", empty / "note.txt", status=1)
+    assert "nothing to verify" in run("verify", empty / "note.txt", status=1)
     assert "is no public key" in run("verify", "--public-key", "mine", status=1)
     assert "cannot be read" in run("verify", "--kept", tmp_path / "none", status=1)
     (empty / "page.html").write_text("<p>nothing</p>")
     assert "nothing in it is signed" in run("verify", empty / "page.html", status=1)
+
+
+def test_a_folder_with_a_ledger_is_verified_as_the_ledger(run, tmp_path):
+    said = run("verify", tmp_path)
+    assert said.startswith(f"Verifying the ledger {tmp_path / 'ledger.db'}")
+    assert "No fault found." in said
+
+
+def test_of_several_databases_in_a_folder_one_has_to_be_named(run, tmp_path):
+    shutil.copy(GOLDEN, tmp_path / "another.db")
+    said = run("verify", tmp_path, status=1)
+    assert f"{tmp_path / 'another.db'} (a ledger)" in said
+    assert "Name the one to verify" in said
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        pytest.param("contra.yaml", b"bench_sheet: 1\n", id="a-sheet"),
+        pytest.param("contra.xlsx", b"PK\x03\x04\x00\x00", id="a-spreadsheet"),
+        pytest.param("back.jpg", b"\xff\xd8\xff\xe0\x00\x10JFIF\x00", id="a-picture"),
+    ],
+)
+def test_what_is_neither_a_ledger_nor_a_site_is_not_called_one(run, tmp_path, name, content):
+    (tmp_path / name).write_bytes(content)
+    said = run("verify", tmp_path / name, status=1)
+    assert "Verifying" not in said
+    assert "neither a ledger, nor a published site" in said
+
+
+def test_a_ledger_whose_beginning_is_damaged_is_still_looked_at_as_one(run, tmp_path):
+    content = bytearray((tmp_path / "ledger.db").read_bytes())
+    content[:16] = b"x" * 16
+    (tmp_path / "renamed.old").write_bytes(content)
+    assert "Verifying the ledger" in run("verify", tmp_path / "renamed.old", status=1)
 
 
 def test_a_key_that_is_elsewhere_is_asked_for(run, key, tmp_path):

@@ -6,6 +6,7 @@ import re
 import sqlite3
 from collections import Counter
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import networkx as nx
@@ -229,8 +230,6 @@ def test_what_rests_on_sources_and_lines_is_what_walking_the_report_finds(
 # Two-ended estimate: L. A. Goodman, "Some practical techniques in serial number analysis",
 # Journal of the American Statistical Association 49 (1954), 97-112; from memory.
 def test_the_output_is_estimated_from_the_spread_of_serial_numbers(weigh_lines):
-    from dataclasses import replace  # noqa: PLC0415 - only here
-
     cases = []
     for number in ("10", "20", "40", "20"):
         one = weigh_lines(identity=[{"id": "no", "what": "serial", "value": number}])
@@ -239,11 +238,91 @@ def test_the_output_is_estimated_from_the_spread_of_serial_numbers(weigh_lines):
         cases.append((replace(one.case, instrument=about), replace(one.report, instrument=name)))
     store = store_of(exported(Telling(cases)))
     (row,) = answer(store, QUESTIONS["output-from-serials"], {}).rows
-    assert row == ("M", "Lark", "3", "10", "40", "59", "20")
+    assert row == ("M", "Lark", "3", "0", "10", "40", "59", "20")
     twice = answer(store, QUESTIONS["serials-out-of-order"], {}).rows
     assert twice == (("lute-1", "lute-3", "M", "20", "20", "twice"),)
     same = answer(store, QUESTIONS["one-object-twice"], {}).rows
     assert same == (("lute-1", "lute-3", "solid-body-electric", "a serial number", "20"),)
+
+
+def told_by(question, one):
+    """The rows of a question on one case, each by its columns."""
+    store = store_of(exported(Telling([(one.case, one.report)], rules=RULES)))
+    found = answer(store, QUESTIONS[question], {})
+    return [dict(zip(found.columns, row, strict=True)) for row in found.rows]
+
+
+def test_what_a_work_put_in_or_made_tells_nothing_of_production(weigh_lines):
+    first = {"id": "top", "position": "neck", "feature": "plate", "value": "pressed"}
+    second = {"id": "seam", "position": "body", "feature": "seam", "value": "keyed"}
+    later = {"id": "knob", "position": "pot.tone", "feature": "knob", "value": "fluted"}
+    works = [
+        {"id": "new-pot", "action": "replaced", "positions": ["pot.tone"], "date": "1970"},
+        {"id": "keyed", "action": "repaired", "positions": ["body"], "date": "1971",
+         "explains": ["seam"]},
+    ]  # fmt: skip
+    one = weigh_lines(features=[first, second, later], works=works)
+    assert {row["feature"] for row in told_by("feature-dates", one)} == {"plate"}
+    assert told_by("features-changing-together", one) == []
+    both = weigh_lines(features=[first, {**second, "id": "top-seam"}])
+    assert [row["second"] for row in told_by("features-changing-together", both)] == ["neck: plate"]
+
+
+def test_a_part_that_is_the_first_was_never_made_after_completion(store):
+    found = answer(store, QUESTIONS["component-lag"], {})
+    assert found.rows
+    assert all(int(row[found.columns.index("least_weeks")]) >= 0 for row in found.rows)
+
+
+def test_a_leaf_of_the_dispatch_is_no_documented_sale(weigh_lines):
+    leaf = {"id": "leaf", "paper": "dispatch book", "says": "sent", "event": "dispatched",
+            "names_this_object": "yes", "date": "1954-03"}  # fmt: skip
+    sale = {**leaf, "id": "sale", "paper": "receipt", "event": "first sold", "date": "1954-05"}
+    assert told_by("documented-sales", weigh_lines(papers=[leaf])) == []
+    (row,) = told_by("documented-sales", weigh_lines(papers=[leaf, sale]))
+    assert (row["papers"], row["of_dispatch"]) == ("1", "1")
+
+
+def test_an_untested_part_is_not_counted_as_the_first_nor_a_missing_one_as_replaced(weigh_lines):
+    works = [
+        {"id": "out", "action": "removed", "positions": ["bridge"], "date": "1970"},
+        {"id": "again", "action": "altered", "by": "works", "positions": ["finish"],
+         "date": "1971"},
+        {"id": "new", "action": "replaced", "replacement": "modern", "positions": ["frets"],
+         "by": "workshop", "date": "1972"},
+    ]  # fmt: skip
+    plain = {"id": "plain", "position": "neck", "feature": "heel", "value": "round"}
+    rows = {
+        row["position"]: {name for name, value in row.items() if value == "1"} - {"judged"}
+        for row in told_by("replacement-rate", weigh_lines(works=works, features=[plain]))
+    }
+    assert rows["bridge"] == {"missing"}
+    assert rows["finish"] == {"reworked"}
+    assert rows["frets"] == {"replaced"}
+    assert rows["neck"] == {"untested"}
+
+
+@pytest.mark.parametrize("name", ["output-from-serials", "serials-out-of-order"])
+def test_a_number_that_is_withheld_is_said_to_be(weigh_lines, name):
+    number = {"id": "no", "what": "serial", "value": "10", "withhold": ["value"]}
+    one = weigh_lines(identity=[number])
+    about = one.case.instrument.model_copy(update={"model": "Lark"})
+    (row,) = told_by(name, replace(one, case=replace(one.case, instrument=about)))
+    assert row.get("withheld", "1") == "1"
+    assert row.get("what", "withheld, so not compared") == "withheld, so not compared"
+    assert "10" not in row.values()
+
+
+def test_each_of_the_four_nothings_has_a_column_of_its_own(weigh_lines):
+    shared = {"what": "a code", "positions": ["pot.tone"], "method": "by lens", "why": "closed"}
+    nothings = ["searched, not found", "not legible", "not examined", "not applicable"]
+    lines = [{"id": f"n{n}", "value": value, **shared} for n, value in enumerate(nothings)]
+    worn = {"id": "worn", "position": "pot.tone", "text": "1954", "legibility": "worn",
+            "withhold": ["text"]}  # fmt: skip
+    (row,) = told_by("legibility", weigh_lines(marks=[worn], non_values=lines))
+    counted = [row[name] for name in ("not_found", "not_legible", "not_examined", "not_applicable")]
+    assert counted == ["1", "1", "1", "1"]
+    assert (row["marks"], row["with_doubt"]) == ("1", "1")
 
 
 GOOD = """# title: All

@@ -15,9 +15,19 @@ def test_an_end_with_one_chain_is_told_by_what_it_falls_without(samples):
     graph = samples["dunnock-lap-steel"].graph
     lines = list(support_text(graph, "completed.not-before.account.1"))
     assert lines[0].startswith("Completed not before 1949-04-17, supposing")
-    assert lines[2] == "It falls without any one of these:"
+    assert lines[2] == "As it is said it needs each of these:"
     named = "  - “914 916” on the volume control from the envelope (old-volume-code, entry "
     assert any(line.startswith(named) for line in lines)
+
+
+def test_of_what_is_needed_it_is_told_what_would_be_said_without(small_graph):
+    graph = small_graph({"S0": [("L0", "L1", "P0")]})
+    said = {"line:L0": "", "line:L1": "it would be: S9"}
+    lines = list(support_text(graph, "S0", said.get))
+    told = {line.partition(" (")[0].strip(" -"): line for line in lines[3:]}
+    assert told["L0"].endswith("the same would be said.")
+    assert told["L1"].endswith("it would be: S9.")
+    assert any(line.endswith("this cannot be left out.") for line in lines)
 
 
 def test_an_end_with_two_chains_tells_both_and_what_they_share(weigh_lines):
@@ -61,7 +71,21 @@ def test_what_falls_without_a_thing_is_counted_and_listed(samples):
 def test_where_nothing_told_falls_it_is_said(samples):
     graph = samples["dunnock-lap-steel"].graph
     lines = list(resting_text(graph, resting_on(graph, ["line:price-leaf"])))
-    assert lines[1] == "No statement that the report makes falls."
+    assert lines[1] == "No statement that the report makes needs it as it is said."
+
+
+def test_what_would_be_made_all_the_same_is_told_apart_from_what_would_be_otherwise(small_graph):
+    graph = small_graph({"S0": [("L0",)], "S1": [("L0",)]})
+    for name in ("S0", "S1"):
+        graph.nodes[f"finding:{name}"]["is_told"] = True
+    said = {"finding:S0": "", "finding:S1": "nothing of it would be said"}
+    lines = list(resting_text(graph, resting_on(graph, ["line:L0"]), said.__getitem__))
+    assert lines[1:] == [
+        "Of the report 1 statement would be otherwise:",
+        "  - S1 [S1]: nothing of it would be said",
+        "1 statement would be made all the same, though something beneath it goes:",
+        "  - S0 [S0]",
+    ]
 
 
 def test_what_stands_by_another_chain_is_told(small_graph):
@@ -80,5 +104,5 @@ def test_the_lines_that_bear_most_are_listed(samples):
 
 def test_where_no_line_bears_anything_told_it_is_said(small_graph):
     assert list(bears_most(small_graph({"S0": [("L0",)]}))) == [
-        "No statement of the report falls with a single line."
+        "No statement of the report needs a single line."
     ]

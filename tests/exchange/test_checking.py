@@ -113,6 +113,15 @@ PLANTED = {
         ],
         "a date in the Extended Date/Time Format",
     ),
+    "base-without-slash": (
+        lambda q: [tuple(term.replace(f"<{BASE}#exp", f"<{BASE[:-1]}#exp") for term in quad)
+                   for quad in q],
+        "a base is an http address ending in /",
+    ),
+    "set-by-another-name": (
+        lambda q: [tuple(term.replace("#exported>", "exported>") for term in quad) for quad in q],
+        "a set is named by its base and #exported",
+    ),
     "no-set": (
         lambda q: [quad for quad in q if quad[3] != spelt("wm:ExportedSet")],
         "one exported set",

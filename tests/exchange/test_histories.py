@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from ledger.exchange.histories import batches_of
@@ -45,6 +47,24 @@ def test_a_pack_is_a_batch_once_there_is_an_instrument_for_it_to_bear_on(entry):
         "Entries 4 to 5, by A, t4: of this instrument 1 entry recorded and of the pack list "
         "1 entry recorded."
     )
+
+
+def test_what_was_erased_of_the_instrument_is_a_batch_and_of_another_is_none(entry):
+    def erased(sequence, book, **more):
+        body = {"book": book, "line": "k1", "reason": "asked for", **more}
+        made = entry(sequence, f"t{sequence}", "ledger", "ledger")
+        return replace(made, section="erasures", line="c" * 64, body=body)
+
+    entries = [
+        entry(1, "t1"),
+        erased(2, "mine", field="holder"),
+        erased(3, "other", field="holder"),
+        erased(4, "mine"),
+    ]
+    assert [batch.sentence() for batch in batches_of(entries, "mine")][1:] == [
+        "Entry 2, by A, t2: erased for good: k1, holder.",
+        "Entry 4, by A, t4: erased for good: k1, its file.",
+    ]
 
 
 def test_an_instrument_of_which_nothing_is_recorded_has_no_batches(entry):

@@ -59,6 +59,13 @@ def test_a_ledger_that_contradicts_what_it_told_before_is_refused(tmp_path, quad
     ("quads", "name", "said"),
     [
         pytest.param(told(base=OWN), "harbour", "your own base", id="own-base"),
+        pytest.param(told(base=OWN[:-1]), "harbour", "which is none", id="base-without-slash"),
+        pytest.param(told(base="https://"), "harbour", "which is none", id="base-of-everything"),
+        pytest.param(told(base=f"{OWN}x/"), "harbour", "begins as the other", id="base-extends"),
+        pytest.param(told(base="HTTPS://OWN.example/"), "harbour", "which is none", id="no-http"),
+        pytest.param(
+            told(base="https://OWN.example/"), "harbour", "begins as the other", id="other-case"
+        ),
         pytest.param(told(head=""), "harbour", "no checkpoint", id="no-checkpoint"),
         pytest.param((), "harbour", "no checkpoint", id="nothing"),
         pytest.param(told(), "../x", "no name for a set", id="name"),
@@ -74,6 +81,24 @@ def test_what_is_no_set_of_theirs_is_refused(tmp_path, quads, name, said):
     with pytest.raises(WitnessmarkError, match=said):
         take(tmp_path, quads, name)
     assert theirs.taken(tmp_path) == ()
+
+
+def test_a_base_that_begins_as_ones_own_is_refused_from_above_too(tmp_path):
+    with pytest.raises(WitnessmarkError, match="begins as the other"):
+        take(tmp_path, told(), own=f"{THEIR}mine/")
+    assert theirs.taken(tmp_path) == ()
+
+
+def test_a_base_of_ones_own_that_is_none_is_refused_with_what_to_say(tmp_path):
+    with pytest.raises(WitnessmarkError, match="ends in a slash"):
+        take(tmp_path, told(), own=OWN[:-1])
+
+
+def test_two_sets_whose_bases_begin_alike_are_not_both_taken_in(tmp_path):
+    take(tmp_path, told())
+    with pytest.raises(WitnessmarkError, match="could not be told apart"):
+        take(tmp_path, told(base=f"{THEIR}annex/"), "annex")
+    assert len(theirs.taken(tmp_path)) == 1
 
 
 def test_one_ledger_has_one_name(tmp_path):

@@ -27,3 +27,12 @@ def test_no_patterns_fit_nothing(text):
 def test_capitals_are_put_aside_where_asked():
     assert AnyOf(["ab"], re.IGNORECASE).fitting("AB") == (0,)
     assert AnyOf(["ab"]).fitting("AB") == ()
+
+
+@pytest.mark.parametrize(
+    "pattern", ["(?#of a house)(?i)ab", "(?x)a b", "(?i)(?x)a b", "[(?P<a>b]+", "(?x:a # )\n b)"]
+)
+@pytest.mark.parametrize("text", ["ab", "AB", "a:b", "P"])
+def test_a_pattern_that_cannot_be_joined_fits_what_it_fits_alone(pattern, text):
+    alone = (0,) if re.fullmatch(pattern, text) else ()
+    assert AnyOf([pattern, "other"]).fitting(text) == alone

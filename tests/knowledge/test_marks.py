@@ -1,7 +1,7 @@
 """A mark read by everything that reads it."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ledger.errors import UnknownName
@@ -84,9 +84,16 @@ def test_a_number_in_doubt_is_every_number_it_may_be(read):
     assert "20 numbers from 1950 to 2959" in reading.reading
     (narrow,) = read("10?0", "label")
     assert str(narrow.spans) == "1916-01-01/1917-12-31"
+
+
+def test_a_number_that_may_lie_outside_every_range_gives_no_date(read):
     (reading,) = read("[14]213", "label")
-    assert reading.is_used
-    assert "1 of the numbers that fit are outside" in reading.reason
+    assert str(reading.spans) == "1916-01-01/1917-12-31"
+    assert not reading.is_used
+    assert "1 of the numbers that fit is outside every range, so no date" in reading.reason
+    (reading,) = read("?050", "label")
+    assert not reading.is_used
+    assert "7 of the numbers that fit are outside" in reading.reason
 
 
 def test_a_number_of_which_too_little_is_legible_gives_no_date(read):
@@ -295,7 +302,7 @@ serial_tables:
     assert all(r.is_used and r.bears_on == "completed" for r in found)
     (number,) = mark_readings(mark("C-123"), view.find("serial"), packs, mandolin)
     assert (number.number, str(number.spans)) == (123, "1926-01-01/1926-12-31")
-    assert read_mark("A07-12", packs, maker="Corbel", kind="mandolin", position="label") == found
+    assert read_mark("A07-12", packs, made=Made("Corbel"), kind="mandolin", position="label") == found
     assert read_mark("A07-12", packs) == ()
 
 
@@ -362,3 +369,25 @@ def test_any_likely_mark_is_read_or_not_and_never_fails(packs, text, position):
     for reading in read_mark(text, packs, position=position):
         assert reading.spans or not reading.is_used
     read_value(text, packs)
+
+
+@pytest.mark.parametrize("scheme", [None, "edtf"])
+@pytest.mark.parametrize("kind", ["Not A Kind", "no-such-kind", "x" * 500])
+def test_a_kind_that_nobody_describes_is_said_without_a_place_as_well(packs, kind, scheme):
+    with pytest.raises(UnknownName, match="no kind of instrument named"):
+        read_mark("134 448", packs, kind=kind, scheme=scheme)
+
+
+@pytest.mark.parametrize("scheme", ["x y", "no-such-scheme", "", "X", "x" * 500])
+def test_a_scheme_that_no_pack_has_reads_nothing_and_says_so(packs, scheme):
+    (found,) = read_mark("134 448", packs, scheme=scheme)
+    assert found.reading == "not read"
+    assert f"no scheme named {scheme!r}" in found.reason.replace("No pack at hand has a", "no")
+
+
+@pytest.mark.parametrize("scheme", [None, "edtf", "patent", "source-date", "tree-rings", "none"])
+@settings(max_examples=40)
+@given(text=st.text(max_size=30), maker=st.text(max_size=5))
+def test_whatever_is_typed_is_read_or_not_and_nothing_else(packs, text, maker, scheme):
+    for typed in (text, text * 300, text + "\udcff"):
+        read_mark(typed, packs, maker=maker + typed[-1:], scheme=scheme)

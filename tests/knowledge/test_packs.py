@@ -1,5 +1,7 @@
 """Packs: refused whole with every fault, and added to without touching code."""
 
+import os
+import tracemalloc
 from importlib.resources import files
 
 import pytest
@@ -227,3 +229,21 @@ def test_the_layouts_of_source_dates_are_those_of_the_first_cut(packs):
     one, two = rows["standards/source-date-3-1-2"], rows["standards/source-date-3-2-2"]
     assert (one.year_digits, one.first_year, one.last_year) == (1, 1940, 1969)
     assert (two.year_digits, two.first_year, two.last_year) == (2, 1950, 2001)
+
+
+def test_a_pack_that_is_far_too_large_is_refused_without_being_read_whole(tmp_path):
+    path = tmp_path / "pack.yaml"
+    with path.open("wb") as file:
+        file.truncate(200_000_000)  # takes no room on the disk
+    tracemalloc.start()
+    with pytest.raises(FaultsFound, match="a larger file; expected at most 5,000,000 bytes"):
+        read_pack(path)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most < 20_000_000
+
+
+def test_a_pipe_is_no_pack_and_is_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "pack.yaml")
+    with pytest.raises(FaultsFound, match="a pipe or a device"):
+        read_pack(tmp_path / "pack.yaml")

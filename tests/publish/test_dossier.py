@@ -261,6 +261,34 @@ def test_what_is_signed_is_told_plainly(dossier, signing, told, not_told):
     assert not_told not in said
 
 
+UNDER_NONE = replace(SIGNING, proved=(), unproved=(12, 13))
+
+
+@pytest.mark.parametrize(
+    ("signing", "told", "not_told"),
+    [
+        pytest.param(
+            UNDER_NONE, "none of the entries it shows is under a signature", "and the entries",
+            id="whole-without-entries",
+        ),
+        pytest.param(
+            replace(UNDER_NONE, is_whole=False),
+            "neither the dossier itself nor any of the entries it shows", "entries are proved",
+            id="nothing-under-it",
+        ),
+        pytest.param(
+            replace(SIGNING, unproved=(12,)), "2 of the 3 entries it shows", "and the entries",
+            id="some",
+        ),
+        pytest.param(SIGNING, "and the entries it shows", "none of the entries", id="all"),
+    ],
+)  # fmt: skip
+def test_the_head_says_how_many_of_the_entries_shown_are_signed(dossier, signing, told, not_told):
+    said = Reading(dossier_page(dossier(signing=signing), "")).said
+    assert told in said
+    assert not_told not in said
+
+
 def test_the_proof_stands_once_where_there_is_one(dossier):
     page = dossier_page(dossier(signing=SIGNING), "<b>here</b>")
     assert page.count("<b>here</b>") == 1

@@ -19,6 +19,7 @@ from ledger.publish.drawings import (
     part_map_svg,
     time_axis_svg,
 )
+from ledger.publish.instrument_sections import key
 from ledger.publish.outlines import OUTLINES
 from ledger.publish.part_drawing import LEAST_DISTANCE, SHAPES, spread
 from ledger.publish.svg import anchor, cut, text_width, wrapped
@@ -360,6 +361,16 @@ def test_every_state_has_a_shape_of_its_own():
     assert len(set(SHAPES.values())) == len(SHAPES)
     drawn = {marker_svg([state], prefix="k").split("</desc>")[1] for state in SHAPES}
     assert len(drawn) == len(SHAPES)
+
+
+def test_a_part_that_there_is_not_is_not_drawn_as_one_that_nobody_looked_at(report):
+    none = replace(report.positions[0], states=(), label="not applicable")
+    unseen = replace(report.positions[0], states=("not examined",), label="not examined")
+    svg = marker_svg(none.states, prefix="k")
+    assert parsed(svg).find(f"{SVG}title").text == "not applicable"
+    assert svg.split("</desc>")[1] != marker_svg(unseen.states, prefix="k").split("</desc>")[1]
+    both = asdict(replace(report, positions=(none, unseen)))
+    assert [each["name"] for each in key(both)] == ["not applicable", "not examined"]
 
 
 def test_a_marker_tells_its_number_name_and_state_in_words(report):

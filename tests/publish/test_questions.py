@@ -9,6 +9,7 @@ import pytest
 from ledger.errors import FaultsFound
 from ledger.findings import TimelineItem
 from ledger.holdings import query_files
+from ledger.publish.gathered import Gathered
 from ledger.publish.questions import READERS, read_question, read_questions
 from ledger.publish.sitedb import DATABASE_FILE, publish_site
 
@@ -59,6 +60,45 @@ def test_parts_that_are_merely_untested_are_not_said_to_be_replaced(site_folder)
     found = answer(site_folder, "parts-not-first-fitted", instrument="corbel-lap-steel")
     assert [row["position"] for row in found] == ["Jack"]
     assert found[0]["state"] == "service replacement or modern replacement"
+
+
+def test_what_cannot_be_told_or_is_no_part_of_it_is_not_said_to_have_left_the_works(
+    tmp_path, publication, report
+):
+    jack = next(each for each in report.positions if each.position == "jack")
+    shown = [
+        replace(jack, position=f"part.{n}", name=f"Part {n}", states=states, label=label)
+        for n, (states, label) in enumerate(
+            [
+                ((), "not applicable"),
+                (("cannot be told",), "cannot be told"),
+                (("not examined",), "not examined"),
+                (("missing",), "missing"),
+            ]
+        )
+    ]
+    told = replace(report, positions=tuple(shown))
+    folder = publish_site(tmp_path / "s", replace(publication, reports=[told]))
+    found = answer(folder, "parts-not-first-fitted")
+    assert [(row["position"], row["state"]) for row in found] == [("Part 3", "missing")]
+
+
+def test_each_nothing_is_counted_by_itself_and_a_withheld_mark_by_its_legibility(
+    tmp_path, publication, report
+):
+    seen = {"no-pencil": "not applicable", "pot-code": "worn", "tone-code": "clear"}
+    told = replace(publication, beside=lambda _: Gathered(seen=seen), reports=[report])
+    rows = {
+        row["position"]: row for row in answer(publish_site(tmp_path / "s", told), "legibility")
+    }
+    body, pot = rows["body"], rows["pot"]
+    assert (body["not_applicable"], body["not_examined"], body["not_found"]) == (1, 0, 0)
+    assert (pot["marks"], pot["with_doubt"]) == (2, 2)  # one is worn, one has a glyph in doubt
+
+
+def test_a_timeline_says_of_which_makers_models_and_kinds_it_speaks(site_folder):
+    (row,) = answer(site_folder, "feature-timelines")
+    assert row["scope"] == "every maker, model and kind"
 
 
 def test_what_rests_on_a_row_is_found_through_other_statements_and_suppositions(site_folder):

@@ -35,15 +35,26 @@ def test_a_row_has_a_page_with_its_source_its_examples_and_what_rests_on_it(ask)
     assert "90417" not in page
 
 
+def test_a_row_says_of_which_makers_models_and_kinds_it_speaks(ask):
+    assert (
+        "<dt>Speaks of</dt><dd>every maker, model and kind</dd>"
+        in ask("/reference/corbel/pan").text
+    )
+    assert "for every maker, model and kind" in ask("/references").text
+    assert "every maker, model and kind" in ask("/witnessmark/reference/corbel~2Fpan").text
+    svg = timelines_svg([timeline(scope="maker Corbel, model Parlour")], [], title="t")
+    assert "for maker Corbel, model Parlour" in svg
+
+
 def test_what_is_other_without_a_row_stands_on_its_page(ask):
     page = ask("/reference/corbel/source-304").text
     assert "Withdraw this row and these change" in page
-    assert "Stands by another chain: 1" in page
+    assert "Has another chain as well: 1" in page
 
 
 def test_what_falls_without_a_source_stands_on_its_page_with_what_it_says(ask):
     page = ask("/instrument/corbel-lap-steel/source/bench").text
-    assert "Falls, or is to be said otherwise: 1" in page
+    assert "Would be otherwise: 1" in page
     assert "Completed not before 14 March 1976." in page
     assert "On the volume pot stands 3047612." in page
     assert "2 weights, the heaviest first" in page

@@ -90,3 +90,17 @@ def test_where_very_much_is_found_it_is_said_and_the_first_kinds_come_first(ask,
 def test_a_hit_names_its_instrument_and_what_it_is(ask):
     page = ask("/search?q=3047612").text
     assert "line of a bench sheet · The lap steel corbel-lap-steel" in page
+
+
+@pytest.mark.parametrize(
+    ("typed", "number"),
+    [("9" * 5_000, 20), ("0" * 5_000 + "2", 2), ("0", 1), ("", 1), ("21", 20), ("7", 7), ("²", 1),
+     ("-3", 1), ("1e3", 1)],
+    ids=lambda value: str(value)[:8],
+)  # fmt: skip
+def test_a_page_that_is_asked_for_is_one_that_there_can_be(typed, number):
+    assert search_views._page_number(typed or "1") == number
+
+
+def test_a_page_number_of_any_length_is_answered(ask):
+    assert ask("/search", params={"q": "pot", "page": "9" * 5_000}).status_code == 200

@@ -11,9 +11,11 @@ import urllib.request
 from contextlib import closing
 from dataclasses import replace
 from html.parser import HTMLParser
+from itertools import pairwise
 
 import pytest
 from datasette.app import Datasette
+from datasette.utils import tilde_encode
 
 from ledger.errors import PublicationError
 from ledger.publish import drawn_pages, question_views
@@ -236,6 +238,54 @@ def test_a_link_from_a_row_to_the_rows_that_name_it_leads_to_them(ask):
     row = Shape(ask("/witnessmark/line/corbel-lap-steel~2Fpot-code").text)
     (href,) = [a["href"] for a in row.all("a") if "/support?" in a.get("href", "")]
     assert "1 row where" in ask(href).text
+
+
+def test_a_link_to_what_names_a_row_leads_to_it_whatever_signs_are_in_its_key(
+    tmp_path, publication, report
+):
+    odd = "holds:practice/years#pot.volume"
+    more = replace(report.suppositions[0], id=odd)
+    account = replace(report.accounts[0], gives_up=(odd,))
+    told = replace(report, suppositions=(more, *report.suppositions), accounts=(account,))
+    site = datasette_for(publish_site(tmp_path / "s", replace(publication, reports=[told])))
+
+    def asked(path):
+        return asyncio.run(site.client.get(path)).text
+
+    page = asked("/witnessmark/supposition/" + tilde_encode(f"{report.instrument}/{odd}"))
+    hrefs = [a["href"] for a in Shape(page).all("a") if "account_gives_up?" in a.get("href", "")]
+    assert [href.count("#") for href in hrefs] == [0]
+    assert "1 row where" in asked(hrefs[0])
+
+
+@pytest.mark.parametrize("path", PAGES)
+def test_no_heading_skips_a_step(ask, path):
+    steps = [int(tag[1]) for tag, _ in Shape(ask(path, follow_redirects=True).text).elements
+             if re.fullmatch("h[1-6]", tag)]  # fmt: skip
+    assert all(after <= before + 1 for before, after in pairwise([0, *steps]))
+
+
+def test_a_number_that_is_none_is_said_to_be_none(ask):
+    page = ask("/questions/hard-to-tell?least=abc&most=-5").text
+    assert "“abc” is no number: A chance of at least (percent)." in page
+    assert "“-5” is no number between 0 and 100: A chance of at most (percent)." in page
+    assert "Nothing fits" not in page
+    assert "is no number" not in ask("/questions/hard-to-tell?least=20.5&most=80").text
+
+
+def test_questions_to_the_graph_are_named_with_how_to_ask_them_and_lead_nowhere(ask):
+    page = ask("/questions").text
+    assert "witnessmark ask component-lag --param code=…" in page
+    assert "witnessmark ask features-changing-together --param fewest=1" in page
+    assert "witnessmark ask legibility" not in page  # it has a page
+    for href in re.findall(r'href="(/questions/[^"]+)"', page):
+        assert ask(href).status_code == 200
+
+
+def test_the_page_of_words_says_what_is_withheld_and_how_far_it_can_be_narrowed_down(ask):
+    page = ask("/words").text
+    assert '<h2 id="withheld">' in page
+    assert "which numbers of that table give those" in page
 
 
 def test_a_question_shows_its_form_with_the_defaults_and_its_answer_as_data(ask):

@@ -108,3 +108,9 @@ def test_long_lists_of_days_are_counted_in_either_wording():
 def test_wording_a_text_again_changes_nothing_more(text):
     once = worded(text)
     assert worded(once) == once
+
+
+def test_a_name_that_holds_a_date_stays_as_it_is_written(report):
+    whole = json.loads(json.dumps(asdict(report)))
+    whole["name"] = "A 1956-07-12 thing"
+    assert worded_report(whole)["name"] == "A 1956-07-12 thing"

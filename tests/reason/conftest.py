@@ -182,12 +182,14 @@ def weigh_sheet() -> Callable[..., Readout]:
         kind: str = "solid-body-electric",
         pack: dict[str, Any] | None = None,
         about: dict[str, Any] | None = None,
+        bench_date: str | None = "2026-01-05",
         **sections: list[dict[str, Any]],
     ) -> Readout:
         head = {"id": "tiny", "kind": kind, "name": "A tiny case", "maker": "M", "invented": "yes"}
         head |= about or {}
         bench = {"id": "bench", "kind": "examination", "title": "Sitting", "by": "A"}
-        sources = [{**bench, "date": "2026-01-05"}, *sections.pop("sources", [])]
+        dated = {"date": bench_date} if bench_date else {}
+        sources = [{**bench, **dated}, *sections.pop("sources", [])]
         lines = {
             section: [{**_from_bench(section), **line} for line in given]
             for section, given in sections.items()

@@ -131,3 +131,9 @@ def test_a_range_whose_ends_are_told_alike_is_told_once(full, name):
     said = " ".join(part.sentence for part in full(name).chances.parts)
     assert "under 0.1 % to under 0.1 %" not in said
     assert "over 99.9 % to over 99.9 %" not in said
+
+
+def test_numbers_of_accounts_are_written_in_one_way(full):
+    swaps = full("garganey-amplifier").swaps
+    assert any("," in swap.sentence.partition("given up by ")[2][:8] for swap in swaps)
+    assert not any(re.search(r"given up by \d{4}", swap.sentence) for swap in swaps)

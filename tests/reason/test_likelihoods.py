@@ -274,6 +274,17 @@ def test_nine_in_ten_dates_told_lie_within_the_stated_weeks_of_the_truth(weeks_9
     np.testing.assert_allclose(told, told[::-1], rtol=1e-9)
 
 
+@pytest.mark.parametrize("days", [1, 3, 7, 31, 365], ids=lambda days: f"{days} days")
+def test_a_date_is_told_with_the_same_chance_in_all_however_exactly(days):
+    axis = Axis(0, 4000)
+    told = near(axis, Spans.between(14_000, 14_000 + days - 1), 8)
+    assert told.sum() == pytest.approx(1, abs=1e-6)
+
+
+def test_a_date_off_the_axis_is_told_for_no_week():
+    assert not near(Axis(0, 100), Spans.between(9_000, 9_010), 8).any()
+
+
 def test_a_date_told_as_a_year_counts_as_any_of_its_weeks():
     axis = Axis(0, 520)
     year = Spans.between(260 * 7, 260 * 7 + 364)

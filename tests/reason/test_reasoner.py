@@ -23,12 +23,13 @@ from ledger.errors import UnknownName
 from ledger.findings import FORMAT
 from ledger.holdings import schema_file
 from ledger.knowledge.packs import Packs, built_in_packs
+from ledger.knowledge.practice_limits import RATIO, limits_of
 from ledger.models import SECTIONS, BenchSheet
 from ledger.reason.explain import explain
 from ledger.reason.in_full import reason_in_full
 from ledger.reason.reasoner import reason
 from ledger.record.case import Case, Recorded, withheld_fields
-from ledger.references import PackFile
+from ledger.references import PackFile, Practice
 from ledger.reporting import report_json
 
 ROOT = Path(__file__).parents[2]
@@ -440,6 +441,44 @@ def _is_said(written, text):
 @given(sheets())
 def test_the_same_case_gives_the_same_report(sheet):
     assert report_json(report_on(sheet)) == report_json(report_on(sheet))
+
+
+def within(limits):
+    """Three values within the limits of a unit, in order, the ends among them."""
+    least = limits.low if limits.has_low else limits.low + 1e-6
+    most = limits.high if limits.has_high else limits.high - 1e-6
+    return st.lists(st.floats(least, most), min_size=3, max_size=3).map(sorted)
+
+
+@st.composite
+def practice_packs(draw):
+    """A pack with other starting values and strengths of traces, all such as a pack may have."""
+    every = st.sampled_from(PACKS.rows(Practice))
+    rows = draw(st.lists(every, max_size=12, unique_by=lambda row: row.id))
+    given = []
+    for row in rows:
+        low, value, high = draw(within(limits_of(row.row.id, row.row.unit)))
+        about = {"unit": row.row.unit, "source": SOURCE, "confidence": "low"}
+        given.append({"id": row.row.id, "low": low, "value": value, "high": high, **about})
+    ratios = st.tuples(*2 * [st.floats(RATIO.low, RATIO.high)]).map(sorted)
+    kinds = [
+        PACKS.trace_kind(name).row.model_dump(mode="json")
+        | {"against_service": draw(ratios), "against_matching": draw(ratios)}
+        for name in draw(st.lists(st.sampled_from(TRACES), max_size=3, unique=True))
+    ]
+    head = {"pack": "other-values", "title": "Other values", "version": "1"}
+    pack = PackFile.model_validate({**head, "practices": given, "trace_kinds": kinds})
+    return Packs.of((*PACKS.files, pack))
+
+
+@settings(many, max_examples=12)
+@given(sheets(), practice_packs())
+def test_no_starting_values_that_a_pack_may_have_break_the_reasoning(sheet, packs):
+    report = reason(case_of(sheet), packs)
+    chances = report.chances
+    if chances is not None:
+        shown = [share for part in chances.parts for share in (part.low, part.chance, part.high)]
+        assert all(0 <= share <= 1 for share in shown)
 
 
 @settings(many, max_examples=15)

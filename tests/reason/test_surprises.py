@@ -56,3 +56,14 @@ def test_a_gap_in_custody_is_among_the_open_questions(weigh_sheet):
     ]
     questions = weigh_sheet(custody=holders).report.questions
     assert "Custody: nobody is recorded from 1971-01-01 to 1980-12-31." in questions
+
+
+def test_what_shows_parts_to_be_fitted_as_one_is_named_in_words(weigh_sample):
+    granted = " ".join(weigh_sample("dunnock-lap-steel").taken_for_granted)
+    assert "harness-joints" not in granted
+    assert "by the uniform later joints at the potentiometer (volume) and others" in granted
+
+
+def test_what_it_is_taken_to_be_is_a_model_by_a_maker(weigh_sheet):
+    found = weigh_sheet(traces=[HOLES], about={"maker": "Corbel", "model": "Arrow"})
+    assert "It is taken to be an Arrow by Corbel: " in found.report.taken_for_granted[0]

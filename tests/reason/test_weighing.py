@@ -89,7 +89,7 @@ PRACTICE = {
     "holds-medium": 0.9,
     "unaltered-root": 0.75,
     "sound-first-hand-observation": 0.97,
-    "sound-document": 0.93,
+    "sound-work": 0.95,
     "sound-paper-naming-object": 0.95,
     "sound-testimony": 0.75,
     "sound-sighting": 0.95,
@@ -238,7 +238,7 @@ class Slow:
 
     def __init__(self, earliest, **values):
         self.start = earliest - round(12 * 365.2425)
-        self.weeks = (SEEN - self.start) // 7
+        self.weeks = -(-(SEEN + 1 - self.start) // 7)
         self.values = {**PRACTICE, **values}
         self._known = {}
         self.apart = np.subtract.outer(np.arange(self.weeks), np.arange(self.weeks)).T
@@ -315,7 +315,8 @@ class Slow:
 
     def told(self, first, last, weeks_90):
         inside = self.share(first, last)
-        return self.spread(inside, max(weeks_90 / log(10), 0.5)) / max(inside.sum(), 1.0)
+        # What is told to the day and what is told to the year is told with the same chance in all.
+        return self.spread(inside / inside.sum(), max(weeks_90 / log(10), 0.5))
 
     def kind(self, first, last, overlap=20.0):
         inside = self.share(first, last)
@@ -776,7 +777,7 @@ def test_a_record_of_a_work_that_is_right_settles_the_way_and_else_leaves_the_pr
     )
     prior = Slow(monday("W62-10")).first_share("switch")
     weeks = scales.on().weeks()
-    first = float((0.07 * prior) @ weeks)
+    first = float((0.05 * prior) @ weeks)
     assert scales.on().chances("way:switch")[FIRST] == pytest.approx(first, abs=1e-9)
 
 
@@ -824,8 +825,8 @@ def test_a_dated_work_and_a_sighting_are_weighed_as_by_enumeration():
     until = slow.share(-(10**9), seen).sum()
     since = np.array([min(max((until - w) / (n - w), 0.0), 1.0) for w in range(n)])
     limit = slow.share(-(10**9), seen) + 1e-12
-    record = np.full((4, n), 0.07)
-    record[SERVICE] = 0.07 + 0.93 / prior[SERVICE] * fitted_then / ways[SERVICE]
+    record = np.full((4, n), 0.05)
+    record[SERVICE] = 0.05 + 0.95 / prior[SERVICE] * fitted_then / ways[SERVICE]
     shown = [0.95 * (1 - (1 if way == FIRST else since)) + 0.05 * 0.5 for way in range(4)]
     body = slow.code("W62-10")
     assert before.max() == 1

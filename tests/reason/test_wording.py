@@ -8,10 +8,19 @@ from ledger.basis.spans import EVER, NO_DAY, Span, Spans, day_number, span_of_ye
 from ledger.knowledge.packs import Packs, built_in_packs
 from ledger.models import SECTIONS, BenchSheet
 from ledger.reason.reasoner import reason
-from ledger.reason.wording import counted, days_in_words, line_sentence, listing, soundness
+from ledger.reason.wording import (
+    counted,
+    days_as_when,
+    days_in_words,
+    line_name,
+    line_sentence,
+    listing,
+    soundness,
+)
 from ledger.record.case import WITHHELD_TEXT, Case, Recorded, withheld_fields
 from ledger.reporting import report_json
 
+FIRST = day_number(1970, 1, 1)
 BENCH = {"id": "bench", "kind": "examination", "title": "Sitting", "date": "2026-01-05"}
 OLD = {"id": "old", "position": "pot.1", "name": "old pot"}
 POT = {"source": "bench", "position": "pot.1"}
@@ -153,7 +162,7 @@ def test_every_kind_of_line_has_a_sentence_and_a_clause(section):
 def test_the_holder_of_an_instrument_is_withheld_unasked():
     recorded = case_with("custody", LINES["custody"]).lines["x"]
     said = line_sentence(recorded, str)
-    assert said == "Held by a person (name withheld) from 1960 to not known."
+    assert said == "Held by a person (name withheld) from 1960 to a day not known."
 
 
 def test_what_a_work_took_out_is_named_with_whether_it_was_kept():
@@ -203,3 +212,80 @@ def test_lists_and_counts_read_as_a_person_would_write_them():
         "1 entry",
         "2 entries",
     ]
+
+
+def _recorded(section, **fields):
+    line = SECTIONS[section].model_validate({"id": "one", **fields})
+    return Recorded(line, section, 1, "0" * 64)
+
+
+@pytest.mark.parametrize(
+    ("section", "fields", "said"),
+    [
+        pytest.param(
+            "parts", {**OLD, "kept": "lost"}, "Old pot, formerly pot.1; now lost.", id="lost"
+        ),
+        pytest.param(
+            "parts",
+            {**OLD, "kept": "elsewhere"},
+            "Old pot, formerly pot.1; kept elsewhere.",
+            id="kept",
+        ),
+        pytest.param(
+            "features",
+            {**POT, "feature": "label", "value": "1956-07-12 in ink"},
+            "Pot.1: label, “1956-07-12 in ink”.",
+            id="the words of a feature are somebody's own",
+        ),
+    ],
+)
+def test_a_line_is_said_in_a_sentence(section, fields, said):
+    assert line_sentence(_recorded(section, **fields), lambda name: name) == said
+
+
+def test_what_was_told_is_not_called_an_account():
+    told = _recorded("testimony", source="bench", says="My uncle had it")
+    assert soundness(told, str) == "what was told is true (Told: “My uncle had it”)"
+    assert "account" not in line_name(told, str)
+
+
+def test_a_place_that_is_named_with_its_feature_does_not_name_it_twice():
+    lettering = _recorded("features", **{**POT, "feature": "lettering", "value": "engraved"})
+    assert line_name(lettering, lambda _: "panel and its lettering") == "lettering of the panel"
+
+
+@pytest.mark.parametrize(
+    ("spans", "said"),
+    [
+        pytest.param([Span(FIRST, FIRST + 9)], "between 1970-01-01 and 1970-01-10", id="run"),
+        pytest.param([Span(FIRST, FIRST)], "on 1970-01-01", id="day"),
+        pytest.param([span_of_year(1956)], "in 1956", id="year"),
+        pytest.param([Span(None, FIRST)], "on 1970-01-01 or earlier", id="open-below"),
+        pytest.param(
+            [Span(FIRST, FIRST + 9), Span(FIRST + 99, None)],
+            "between 1970-01-01 and 1970-01-10 or on 1970-04-10 or later",
+            id="two",
+        ),
+    ],
+)
+def test_days_stand_behind_a_verb_with_the_word_that_leads_them_in(spans, said):
+    assert days_as_when(Spans.of(spans)) == said
+
+
+def _sentences(found):
+    return " ".join(finding.sentence for finding in found.report.findings)
+
+
+def test_what_was_seen_then_and_is_another_now_is_said_alike_of_one_and_of_several(weigh_sheet):
+    shown = {"position": "knobs", "feature": "colour", "value": "white", "same_as_now": "no"}
+    seen = {"id": "seen", "date": "1951-07", "same_instrument": "yes", "shows": [shown]}
+    said = _sentences(weigh_sheet(sightings=[seen]))
+    assert "What was seen then as knobs was another, so what is there now was fitted after" in said
+    assert "knobs: colour “white”" in said
+
+
+def test_a_label_puts_the_completion_between_its_days(weigh_sheet):
+    label = {"id": "label", "position": "label", "text": "passed 1931", "reads": "1931-02",
+             "bears_on": "completed"}  # fmt: skip
+    said = _sentences(weigh_sheet(kind="mandolin", marks=[label]))
+    assert "puts the completion between 1930-02-01 and 1932-02-28, allowing 365 days" in said

@@ -141,6 +141,6 @@ def test_a_holder_keeps_one_pseudonym_throughout_and_an_erased_one_is_nobodys(
         lines = case_at(ledger.entries(), "my-mandolin", opened=ledger.opened()).lines
         return [lines[name].shown("holder") for name in ("first-holder", "second", "again")]
 
-    assert _shown() == ["owner 1", "owner 2", "owner 1"]
+    assert _shown() == [f"holder {n} on record" for n in (1, 2, 1)]
     erase(ledger)
-    assert _shown() == ["owner 1", "owner 2", "owner 3"]
+    assert _shown() == [f"holder {n} on record" for n in (1, 2, 3)]

@@ -9,6 +9,7 @@ from ledger.basis.hashing import sha256_hex
 from ledger.errors import FaultsFound
 from ledger.record import exhibits
 from ledger.record.exhibits import media_type_of, read_exhibit
+from ledger.record.sheet import read_sheet
 
 
 def _kept(tmp_path, content):
@@ -105,3 +106,38 @@ def test_a_picture_of_a_phone_says_which_extra_it_needs_where_that_is_not_there(
     monkeypatch.setattr(exhibits, "HEIC_IS_READ", False)
     with pytest.raises(FaultsFound, match=r"witnessmark\[heic\]"):
         _kept(tmp_path, content)
+
+
+@pytest.mark.parametrize("name", ["foo.png", "FOO.JPG", "a.heic", "a.gif", "a.tiff"])
+@pytest.mark.parametrize(
+    ("content", "found"), [(b"x", "plain text"), (b"%PDF-1.7\n...", "a PDF document")]
+)
+def test_a_file_that_is_called_a_picture_and_is_none_is_refused(tmp_path, name, content, found):
+    path = tmp_path / name
+    path.write_bytes(content)
+    with pytest.raises(FaultsFound) as caught:
+        read_exhibit(path)
+    (fault,) = caught.value.faults
+    assert fault.file == str(path)
+    assert fault.found == f"{found} under the name of a picture"
+    assert fault.expected == f"a picture, as {path.suffix} says"
+    assert "Put the picture itself there" in fault.advice
+
+
+def test_a_sheet_whose_exhibit_is_called_a_picture_and_is_none_is_refused(tmp_path):
+    (tmp_path / "foo.png").write_bytes(b"x")
+    sheet = tmp_path / "sheet.yaml"
+    sheet.write_text(
+        "bench_sheet: 1\ninstrument: {id: one, kind: mandolin, name: One}\n"
+        "exhibits:\n- {id: foo, file: foo.png}\n",
+        encoding="utf-8",
+    )
+    with pytest.raises(FaultsFound, match="plain text under the name of a picture") as caught:
+        read_sheet(sheet)
+    assert "exhibits[1].file" in str(caught.value)
+
+
+def test_a_picture_may_be_called_what_it_likes(tmp_path, picture):
+    assert _kept(tmp_path, picture("PNG")).is_picture
+    (tmp_path / "a.txt").write_bytes(picture("JPEG"))
+    assert read_exhibit(tmp_path / "a.txt").is_picture

@@ -10,7 +10,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from ledger.errors import LedgerError, UnknownName
 from ledger.record import keys
-from ledger.record.changes import LEDGER_BOOK
+from ledger.record.changes import LEDGER_BOOK, Change
 from ledger.record.keys import (
     current_key,
     introduction,
@@ -155,8 +155,8 @@ def test_a_key_is_noted_once_and_signs_until_it_is_rotated(two_keys):
 def test_who_trusts_the_first_key_can_follow_to_the_last(two_keys):
     ledger, first, second = two_keys
     noted = _notes(ledger)
-    assert trusted_keys(noted, first.public_key) == {first.id, second.id}
-    assert trusted_keys(noted, second.public_key) == {second.id}
+    assert trusted_keys(noted, first.public_key) == {first.public_key, second.public_key}
+    assert trusted_keys(noted, second.public_key) == {second.public_key}
 
 
 def test_a_revoked_key_counts_up_to_an_entry_and_leads_no_further(two_keys):
@@ -168,7 +168,7 @@ def test_a_revoked_key_counts_up_to_an_entry_and_leads_no_further(two_keys):
     noted = _notes(ledger)
     assert noted[first.id].status == "revoked"
     assert [noted[first.id].may_sign(size) for size in (1, 2)] == [True, False]
-    assert trusted_keys(noted, first.public_key) == {first.id}
+    assert trusted_keys(noted, first.public_key) == {first.public_key}
     with pytest.raises(LedgerError, match="already"):
         revocation(first.id, noted, "again", 1, 4)
     with pytest.raises(UnknownName):
@@ -184,7 +184,7 @@ def test_after_a_revocation_a_new_key_is_noted_that_nobody_signed_for(ledger):
     _note(ledger, introduction(second, _notes(ledger)))
     noted = _notes(ledger)
     assert current_key(noted) == second.id
-    assert trusted_keys(noted, first.public_key) == {first.id}
+    assert trusted_keys(noted, first.public_key) == {first.public_key}
 
 
 def test_a_key_that_is_put_in_by_force_is_doubted(two_keys):
@@ -196,7 +196,7 @@ def test_a_key_that_is_put_in_by_force_is_doubted(two_keys):
     stolen = dict(introduced.body, public_key=first.public_key)
     _note(ledger, [replace(introduced, body=stolen, act="supersede", replaces=4)])
     noted = _notes(ledger)
-    assert thief.id not in trusted_keys(noted, second.public_key)
+    assert thief.public_key not in trusted_keys(noted, second.public_key)
     assert len(noted[thief.id].doubts) == 4
 
 
@@ -210,7 +210,40 @@ def test_an_endorsement_by_a_key_that_was_not_just_retired_is_none(ledger):
     _note(ledger, [introduced])
     noted = _notes(ledger)
     assert not noted[thief.id].is_endorsed
-    assert thief.id not in trusted_keys(noted, first.public_key)
+    assert thief.public_key not in trusted_keys(noted, first.public_key)
+
+
+def test_a_key_that_was_exchanged_under_the_same_short_name_leads_nowhere(ledger):
+    # Noted under the short name of the trusted key: another, by which a third is signed for; then
+    # the trusted one itself, whose own signature for itself anybody can copy from its ledger.
+    trusted, thief = signing_key(bytes(32)), signing_key(bytes([7] * 32))
+    third = signing_key(bytes([8] * 32))
+    (genuine,) = introduction(trusted, {})
+    (foreign,) = introduction(thief, {})
+    retired, _ = rotation(thief, third, 1)
+    body = rotation(thief, third, 1)[1].body | {
+        "replaces": trusted.id,
+        "endorsement": thief.sign("endorsement", {"new": third.public_key, "old": trusted.id}),
+    }
+    _note(ledger, [replace(foreign, line=trusted.id)])
+    _note(
+        ledger,
+        [replace(retired, line=trusted.id), Change("record", LEDGER_BOOK, "keys", third.id, body)],
+    )
+    _note(ledger, [replace(genuine, act="supersede", replaces=2)])
+    noted = _notes(ledger)
+    assert noted[trusted.id].public_key == trusted.public_key
+    assert third.public_key not in trusted_keys(noted, trusted.public_key)
+
+
+def test_two_keys_of_one_short_name_are_told_apart(monkeypatch, two_keys):
+    # A short name that is the same for every key stands for two that were made to have the same.
+    monkeypatch.setattr(keys, "key_id", lambda _: "5" * 16)
+    _, first, _ = two_keys
+    other = signing_key(bytes([9] * 32))
+    assert other.id == first.id
+    noted = {first.id: keys.Noted(first.public_key, 1)}
+    assert trusted_keys(noted, other.public_key) == {other.public_key}
 
 
 def test_a_note_about_a_key_that_was_never_noted_is_doubted(ledger):

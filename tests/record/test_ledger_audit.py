@@ -259,7 +259,7 @@ def test_a_ledger_that_was_written_anew_is_told_by_the_key_and_by_a_kept_checkpo
     write_checkpoint(kept, tmp_path / "kept.json")
     forged = _written_anew(signed, THIEF)
     by_key = [fault for name, fault in _told(forged) if name == "trust"]
-    assert by_key == [f"the checkpoints: expected one by the key {KEY.id}; found none"]
+    assert by_key == [f"the checkpoints: expected one by the key {KEY.public_key}; found none"]
     trust = Trust(kept=(read_checkpoint(tmp_path / "kept.json"),))
     by_checkpoint = [fault for name, fault in _told(forged, trust) if name == "trust"]
     assert any("one of those entries is not what it was then" in fault for fault in by_checkpoint)
@@ -327,7 +327,7 @@ def test_what_a_retired_or_revoked_key_signs_later_does_not_count(signed):
     found = audit_ledger(signed, Trust(second.public_key))
     (trust,) = [step for step in found.steps if step.name == "trust"]
     assert [str(fault) for fault in trust.faults] == [
-        f"the checkpoints: expected one by the key {second.id}; found none"
+        f"the checkpoints: expected one by the key {second.public_key}; found none"
     ]
 
 

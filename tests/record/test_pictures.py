@@ -13,6 +13,7 @@ from ledger.record import pictures
 from ledger.record.pictures import (
     PictureDamaged,
     check_picture,
+    decoded_picture,
     picture_type,
     published_image,
     published_picture,
@@ -221,3 +222,52 @@ def test_a_picture_of_a_phone_is_not_taken_without_its_reader(monkeypatch):
     monkeypatch.setattr(pictures, "HEIC_IS_READ", False)
     with pytest.raises(PictureDamaged, match="extra heic"):
         check_picture(b"\x00\x00\x00\x1cftypheic" + bytes(40))
+
+
+@pytest.mark.parametrize("image_format", ["PNG", "WEBP"])
+def test_a_picture_whose_camera_wrote_what_cannot_be_read_is_not_taken(picture, image_format):
+    content = picture(image_format, exif=b"neither order of bytes")
+    assert Image.open(BytesIO(content)).convert("RGB").tobytes()  # its pixels are whole
+    with pytest.raises(PictureDamaged):
+        check_picture(content)
+
+
+@pytest.mark.parametrize("longest", [65_500, 65_501], ids=["just not too long", "too long"])
+def test_a_picture_that_is_longer_than_its_format_can_be_written_is_not_taken(longest, monkeypatch):
+    monkeypatch.setattr(pictures, "_format", lambda _: "JPEG")
+    written = BytesIO()
+    Image.new("L", (longest, 1)).save(written, "PNG")
+    if longest <= 65_500:
+        check_picture(written.getvalue())
+        assert published_picture(written.getvalue()).content
+        return
+    with pytest.raises(PictureDamaged, match="65501 by 1"):
+        check_picture(written.getvalue())
+
+
+def test_what_is_asked_of_a_picture_and_cannot_be_read_is_damage_and_nothing_else(picture):
+    content = picture("PNG", exif=b"neither order of bytes")
+    with pytest.raises(PictureDamaged), decoded_picture(content) as opened:
+        opened.getexif().get(1)
+
+
+@settings(max_examples=150)
+@given(
+    st.sampled_from(["PNG", "JPEG", "WEBP"]),
+    st.lists(st.tuples(st.integers(0, 5_000), st.integers(0, 255)), max_size=6),
+    st.integers(0, 30),
+)
+def test_what_is_taken_can_be_published(image_format, changes, cut):
+    exif = Image.Exif()
+    exif[0x0112], exif[0x010F] = 6, "A camera"
+    written = BytesIO()
+    Image.new("RGB", (20, 12), (9, 90, 200)).save(written, image_format, exif=exif)
+    content = bytearray(written.getvalue())
+    for at, value in changes:
+        content[at % len(content)] = value
+    content = bytes(content[: len(content) - cut])
+    try:
+        check_picture(content)
+    except PictureDamaged:
+        return
+    assert published_picture(content).thumbnail

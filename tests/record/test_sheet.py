@@ -306,3 +306,30 @@ def test_sheets_of_any_shape_never_give_anything_but_faults(tmp_path_factory, pa
     path.write_text("".join(f"{key}: {value}\n" for key, value in pairs.items()))
     with suppress(FaultsFound):  # once in a while one is right
         assert read_sheet(path).sheet
+
+
+@pytest.mark.parametrize(
+    ("begins", "ends", "is_fault"),
+    [
+        pytest.param("1960", "1950", True, id="turned-round"),
+        pytest.param("1960-05", "1960-04", True, id="by-a-month"),
+        pytest.param("1960", "1960", False, id="one-year"),
+        pytest.param("1960?", "1950", False, id="in-doubt"),
+        pytest.param("1960", "1955~", False, id="about"),
+        pytest.param("1960", "1950/..", False, id="open"),
+    ],
+)
+def test_custody_that_ends_before_it_begins_is_a_fault_at_its_line(
+    write, mandolin, begins, ends, is_fault
+):
+    text = mandolin + f'    begins: "{begins}"\n    ends: "{ends}"\n'
+    path = write(text)
+    if not is_fault:
+        assert read_sheet(path).sheet.custody[0].ends == ends
+        return
+    with pytest.raises(FaultsFound) as raised:
+        read_sheet(path)
+    (fault,) = raised.value.faults
+    assert fault.line == len(text.splitlines())
+    assert fault.expected == "an end after the beginning"
+    assert ends in fault.found
