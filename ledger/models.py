@@ -82,10 +82,7 @@ class Instrument(Model):
     maker: str = Field(default="", description="taken to be by; says which references apply")
     model: str = Field(default="", description="taken to be this model")
     invented: YesNo = Field(default=False, description="an example, not a real object")
-    collected: YesNo = Field(
-        default=False,
-        description="bought and sold by collectors, so that parts chosen to match it are common",
-    )
+    collected: YesNo = Field(default=False, description="collectors seek it and parts to match")
     note: Note = ""
 
 

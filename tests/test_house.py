@@ -42,15 +42,15 @@ FLOORS: tuple[str, ...] = (
         "dossier basis.edtf basis.modelfaults basis.quantities bench.tables exchange.dates_rdf "
         "exchange.ontology publish.answers publish.chain_drawing publish.chance_contexts "
         "publish.chance_drawing publish.chance_rows publish.dossier_contexts publish.evidence "
-        "publish.guard publish.originality publish.part_drawing publish.placing "
-        "publish.register_answers publish.time_rows reason.explain reason.given "
-        "reason.stretches reason.sums reason.sweeps record.chain"
+        "publish.guard publish.originality publish.placing publish.register_answers "
+        "publish.time_rows reason.explain reason.given reason.stretches reason.sums "
+        "reason.sweeps record.chain"
     ),
     (
         "lines basis.circuits bench.form_dates bench.form_door exchange.chances_rdf "
         "exchange.checking exchange.provenance publish.challenge_rows publish.doubt_sections "
-        "publish.naming publish.passage_rows publish.time_drawing reason.other_roots "
-        "reason.tighten reason.turns reason.windows record.migrations"
+        "publish.naming publish.part_drawing publish.passage_rows publish.time_drawing "
+        "reason.other_roots reason.tighten reason.turns reason.windows record.migrations"
     ),
     (
         "challenges masks searches basis.electrical bench.steps exchange.alternatives "
@@ -71,9 +71,9 @@ FLOORS: tuple[str, ...] = (
     ),
     "references publish.dossier_drawings publish.instrument_sections reason.reconcile",
     (
-        "knowledge.catalogues knowledge.tree_rings publish.challenge_sections "
-        "publish.dossier_sections publish.pack_rows publish.shared_sections record.case "
-        "record.schemas"
+        "knowledge.catalogues knowledge.practice_limits knowledge.tree_rings "
+        "publish.challenge_sections publish.dossier_sections publish.pack_rows "
+        "publish.shared_sections record.case record.schemas"
     ),
     (
         "bench.form_map bench.photographs_in bench.recorded bench.still_open exchange.graph "
@@ -85,11 +85,11 @@ FLOORS: tuple[str, ...] = (
         "exchange.chances_moved exchange.graph_changes exchange.graph_files exchange.histories "
         "exchange.support knowledge.component_values knowledge.facts knowledge.patents "
         "knowledge.production_codes knowledge.serials knowledge.source_codes publish.dossier "
-        "publish.drawn_pages reason.anatomy reason.row_wording record.chaining record.exposure "
-        "record.keys record.turns"
+        "publish.drawn_pages reason.anatomy reason.recorded_dates reason.row_wording "
+        "record.chaining record.exposure record.keys record.turns"
     ),
     (
-        "bench.bench_rows bench.markup exchange.circles exchange.differing "
+        "narrowing bench.bench_rows bench.markup exchange.circles exchange.differing "
         "exchange.references_rdf exchange.resting knowledge.colour_bands "
         "knowledge.source_alternatives publish.sitedb publish.views reason.draft "
         "reason.supposing record.store"
@@ -101,28 +101,31 @@ FLOORS: tuple[str, ...] = (
     ),
     (
         "bench.exhibits_in bench.mapping bench.sheet_rows bench.worksheet exchange.asking "
-        "exchange.bearing_text exchange.formats exchange.theirs knowledge.marks "
-        "reason.comparing reason.standing record.audit"
+        "exchange.bearing_text exchange.formats exchange.theirs knowledge.marks reason.standing "
+        "record.audit"
     ),
     (
-        "bench.first_steps bench.form_desk bench.spreadsheet_in commands.others knowledge.slips "
-        "publish.mark_views reason.dating record.matter_audit record.proofs"
+        "bench.first_steps bench.form_desk bench.spreadsheet_in commands.others "
+        "exchange.left_out knowledge.slips publish.mark_views reason.comparing reason.dating "
+        "record.matter_audit record.proofs"
     ),
     (
         "bench.form_pictures bench.form_readings bench.form_record publish.plugin "
-        "reason.happenings reason.priors reason.witnesses record.documents record.ledger_audit"
+        "reason.contradicting reason.happenings reason.priors reason.witnesses record.documents "
+        "record.ledger_audit"
     ),
     ("bench.form_pages publish.site reason.derive reason.evidence reason.weighed record.seals"),
     (
-        "bench.form_asked reason.concluding reason.date_marks reason.disputing reason.states "
-        "reason.swaps reason.telling reason.told_evidence record.verification"
+        "bench.form_asked reason.concluding reason.date_marks reason.disputing reason.swaps "
+        "reason.telling reason.work_evidence reason.work_states record.verification"
     ),
     (
-        "bench.form_entering bench.form_lines commands.trust reason.part_evidence "
-        "reason.reaches reason.rivals reason.surprises"
+        "bench.form_entering bench.form_lines commands.trust reason.bearing "
+        "reason.doubted_pictures reason.part_evidence reason.reaches reason.rivals "
+        "reason.states reason.told_evidence"
     ),
-    "reason.conceding reason.weighing",
-    "reason.answering reason.examination reason.ranges",
+    "reason.conceding reason.surprises reason.weighing",
+    "reason.answering reason.examination reason.own_priors reason.ranges",
     (
         "reason.foreseen_comparisons reason.foreseen_marks reason.foreseen_traces "
         "reason.posteriors reason.prospects"

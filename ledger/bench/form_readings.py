@@ -16,7 +16,7 @@ from ledger.bench.form_desk import OnBench
 from ledger.bench.form_kinds import BLIND
 from ledger.bench.form_tree import line_of
 from ledger.knowledge.glyphs import read_glyphs
-from ledger.knowledge.marks import read_mark, read_value
+from ledger.knowledge.marks import Made, read_mark, read_value
 from ledger.knowledge.packs import Row
 from ledger.knowledge.readings import MarkReading, bound_in_words
 from ledger.models import Instrument

@@ -16,7 +16,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Literal, TypeVar
+from typing import Final, Literal, TypeVar
 
 from ledger.basis.edtf import DateUnreadable, read_date
 from ledger.basis.spans import NO_DAY
@@ -295,10 +295,6 @@ class Made:
     maker: str = ""
     model: str = ""
 
-    def instrument(self, kind: str) -> Instrument:
-        """An instrument of that make, to read a mark by."""
-        return Instrument(id="any", kind=kind, name="any", maker=self.maker, model=self.model)
-
 
 OF_NO_MAKER: Final = Made()
 
@@ -332,7 +328,7 @@ def read_mark(
     if scheme == TREE_RING_SCHEME:
         return (_by_rings(text.strip(), None, packs),)
     if scheme is not None:
-        of_kind = _readers_of(packs, kind or "any", maker, model)
+        of_kind = _readers_of(packs, kind or "any", made.maker, made.model)
         return _by_scheme(text.strip(), scheme, None, packs, of_kind)
     at = row.id if row else (position or "").partition(".")[0] or None
     readers = _readers_of(packs, kind, made.maker, made.model)

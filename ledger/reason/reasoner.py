@@ -102,14 +102,7 @@ def conclude_case(
     is_possible = bool(weighed.leading)
     accounts = tell_accounts(weighed, likely.of_accounts)
     conflicts = tell_conflicts(draft, weighed.ready, weighed.reconciliation)
-    bench = Bench(
-        draft,
-        weighed.ready,
-        leaves_of(draft),
-        weighed.suppositions,
-        weighed.improbable,
-        weighed.chances,
-    )
+    bench = _bench(weighed)
     datings = _datings(bench, weighed.leading)
     readings = _readings(derivation, bench, weighed.leading)
     called = cautions_of_lines(draft)
@@ -154,6 +147,17 @@ def conclude_case(
         references=_references(draft),
         chances=_with_conflict(likely.told, conflicts),
         advice=likely.advice,
+    )
+
+
+def _bench(weighed: Weighed) -> Bench:
+    return Bench(
+        weighed.draft,
+        weighed.ready,
+        leaves_of(weighed.draft),
+        weighed.suppositions,
+        weighed.improbable,
+        weighed.chances,
     )
 
 

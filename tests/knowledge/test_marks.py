@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ledger.errors import UnknownName
-from ledger.knowledge.marks import mark_readings, read_mark, read_value
+from ledger.knowledge.marks import Made, mark_readings, read_mark, read_value
 from ledger.knowledge.packs import Packs, built_in_packs
 from ledger.models import Instrument
 
@@ -302,7 +302,9 @@ serial_tables:
     assert all(r.is_used and r.bears_on == "completed" for r in found)
     (number,) = mark_readings(mark("C-123"), view.find("serial"), packs, mandolin)
     assert (number.number, str(number.spans)) == (123, "1926-01-01/1926-12-31")
-    assert read_mark("A07-12", packs, made=Made("Corbel"), kind="mandolin", position="label") == found
+    assert (
+        read_mark("A07-12", packs, made=Made("Corbel"), kind="mandolin", position="label") == found
+    )
     assert read_mark("A07-12", packs) == ()
 
 
@@ -390,4 +392,4 @@ def test_a_scheme_that_no_pack_has_reads_nothing_and_says_so(packs, scheme):
 @given(text=st.text(max_size=30), maker=st.text(max_size=5))
 def test_whatever_is_typed_is_read_or_not_and_nothing_else(packs, text, maker, scheme):
     for typed in (text, text * 300, text + "\udcff"):
-        read_mark(typed, packs, maker=maker + typed[-1:], scheme=scheme)
+        read_mark(typed, packs, made=Made(maker + typed[-1:]), scheme=scheme)
