@@ -247,9 +247,7 @@ class Work(Assertion):
     )
     retained: YesNoUnknown = "cannot be told"
     destroyed: Note = Field(default="", description="what evidence the work destroyed")
-    explains: tuple[LineId, ...] = Field(
-        default=(), description="the observations that this work accounts for"
-    )
+    explains: tuple[LineId, ...] = Field(default=(), description="observations it accounts for")
     materials: str = ""
     reversible: YesNoUnknown = "cannot be told"
     exhibits: tuple[LineId, ...] = ()
@@ -302,6 +300,9 @@ class Paper(Assertion):
     event: Event | None = None
     date: DateText | None = None
     names_this_object: YesNoUnknown
+    named_by: LineId | None = Field(
+        default=None, description="the mark by which it names the object"
+    )
     exhibits: tuple[LineId, ...] = ()
 
 

@@ -117,7 +117,8 @@ FLOORS: tuple[str, ...] = (
     ("bench.form_pages publish.site reason.derive reason.evidence reason.weighed record.seals"),
     (
         "bench.form_asked reason.concluding reason.date_marks reason.disputing reason.swaps "
-        "reason.telling reason.work_evidence reason.work_states record.verification"
+        "reason.telling reason.tellings reason.work_evidence reason.work_states "
+        "record.verification"
     ),
     (
         "bench.form_entering bench.form_lines commands.trust reason.bearing "

@@ -118,6 +118,7 @@ SLOTS: Final[Mapping[str, Mapping[str, Slot]]] = MappingProxyType(
             "event",
             says=Slot("words"),
             names_this_object=Slot("namesThisObject"),
+            named_by=Slot("namedBy", "line"),
             exhibits=Slot("exhibit", "line"),
             **_SOURCED,
             **_DATED,

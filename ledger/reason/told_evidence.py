@@ -5,12 +5,10 @@ Question answered: for each of them, its chance for each week and each state of 
 Method: a label dates completion within an allowance, if it left the works with the instrument; a
 feature does so within its timeline, fading over the overlap, if the row holds and nothing was
 changed; where the row is wrong it says nothing, and rows of one source are wrong together; a
-measure or feature that disagrees with how the works made it is rare if everything holds. A paper or an account names its event's date with a drift, or, if its
-teller is wrong, any date at all; copies and several tellings of one source are one doubt, and of
-those that speak of one moment only the closest counts. Completion, dispatch and first sale follow
-one another by exponential waits.
+measure or feature that disagrees with how the works made it, or with another observation, is rare if
+everything holds. What papers and people tell is :mod:`ledger.reason.tellings`.
 
-Cost: a running sum along the axis for each, times the states of the tellers of dispatch and sale.
+Cost: a running sum along the axis for each.
 
 What it does not do: count what agrees and would have agreed anyway; a passed comparison is nothing.
 """
@@ -18,8 +16,7 @@ What it does not do: count what agrees and would have agreed anyway; a passed co
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
-from itertools import product
+from dataclasses import dataclass
 from math import prod
 
 import numpy as np
@@ -27,26 +24,16 @@ import numpy as np
 from ledger.basis.spans import EVER, Spans
 from ledger.knowledge.marks import MarkReading
 from ledger.knowledge.packs import Row
-from ledger.models import Custody, Mark, Paper, Sighting, Testimony
+from ledger.models import Mark
 from ledger.reason.dating import alternatives, place_of, timeline_days
 from ledger.reason.evidence import Evidence, Terms, Value
-from ledger.reason.factors import Table, TooTangled
-from ledger.reason.likelihoods import (
-    DAYS_A_WEEK,
-    FIRST,
-    WEEKS_A_YEAR,
-    near,
-    waited,
-    within_softly,
-)
+from ledger.reason.factors import Table
+from ledger.reason.likelihoods import DAYS_A_WEEK, FIRST, near, within_softly
 from ledger.reason.network import Bound
-from ledger.reason.recorded_dates import recorded_days
+from ledger.reason.tellings import LATER_EVENTS, Chain, Told, tellings, variable_of
 from ledger.reason.work_evidence import gather_works
 from ledger.references import SerialTable, Timeline
 
-LATER_EVENTS = ("dispatched", "first sold")
-LEAST_CHANCE = 1e-12
-MOST_TELLERS = 8
 # The rules by which two observations, or one and a row, cannot both be right.
 COMPARED = ("specification", "matching numbers", "observations differ")
 
@@ -110,7 +97,7 @@ def _add_if_all_hold(
 
     Without the lines every chance is one.
     """
-    variables = tuple(dict.fromkeys(_variable(evidence, name) for name in supposed))
+    variables = tuple(dict.fromkeys(variable_of(evidence, name) for name in supposed))
     holding = tuple(FIRST if name.startswith("way:") else 1 for name in variables)
     rows = [i for i, name in enumerate(variables) if name in evidence.rows]
     shape = tuple(evidence.sizes[name] for name in variables)
@@ -128,16 +115,6 @@ def _add_if_all_hold(
     root = evidence.draft.anatomy.root_of(place)
     name = f"line {' '.join(lines)} {len(evidence.pieces)}"
     evidence.add(name, root, variables, build, lines)
-
-
-def _variable(evidence: Evidence, supposition: str) -> str:
-    kind, _, subject = supposition.partition(":")
-    if kind == "first-fitted":
-        return evidence.way(subject)
-    if kind == "sound":
-        recorded = evidence.draft.case.lines[subject]
-        return evidence.holds(evidence.teller(recorded), evidence.soundness(recorded))
-    return evidence.holds(supposition)
 
 
 def _gather_features(evidence: Evidence) -> None:
@@ -212,75 +189,6 @@ def _gather_comparisons(evidence: Evidence) -> None:
         _add_if_all_hold(evidence, place, clash.suppositions, chances, tuple(lines))
 
 
-# -- papers and people --------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Told:
-    """What one source says of one moment: the chance of its words, by the week of that moment.
-
-    ``drift`` is how far its date may lie off, so many weeks to one; None where it is a limit.
-    """
-
-    lines: tuple[str, ...]
-    teller: str
-    moment: str
-    days: Spans
-    drift: tuple[Value, float] | None
-
-    def by_week(self, evidence: Evidence, terms: Terms) -> Table:
-        """For each week of the moment the chance of what is told, if the teller is right."""
-        if self.drift is None:
-            return evidence.axis.not_after(self.days) + LEAST_CHANCE
-        value, in_weeks = self.drift
-        return near(evidence.axis, self.days, terms.of(value) * in_weeks) + LEAST_CHANCE
-
-    @property
-    def is_limit(self) -> bool:
-        """Whether it says only that the moment was not later."""
-        return self.drift is None
-
-
-def tellings(evidence: Evidence) -> tuple[Told, ...]:
-    """Everything that papers, people, custody and sightings say of the three events.
-
-    Of what one source says of one moment the closest stands for all.
-    """
-    draft = evidence.draft
-    found: dict[tuple[str, str], Told] = {}
-    for bound in draft.network.bounds:
-        line = bound.premises[0].partition(":")[2] if bound.premises else ""
-        recorded = draft.case.lines.get(line)
-        if recorded is None or not isinstance(
-            recorded.line, Paper | Testimony | Custody | Sighting
-        ):
-            continue
-        told = recorded.line
-        days, drift = bound.spans, None
-        if isinstance(told, Testimony) and told.date is not None:
-            days = recorded_days(draft.packs, told.date).spans
-            source = draft.source_of(recorded)
-            relayed = source is not None and source.hand == "relayed"
-            row = "testimony-drift-relayed-years" if relayed else "testimony-drift-years"
-            drift = evidence.practice(row), WEEKS_A_YEAR
-        elif not isinstance(told, Custody | Sighting):
-            drift = evidence.practice("paper-allowance"), 1 / DAYS_A_WEEK
-        teller = evidence.teller(recorded)
-        evidence.holds(teller, evidence.soundness(recorded))
-        new = Told((line,), teller, bound.moment, days, drift)
-        known = found.get((teller, bound.moment))
-        if known is not None:
-            closest = min((known, new), key=_length)
-            new = replace(closest, lines=(*known.lines, line))
-        found[teller, bound.moment] = new
-    return tuple(found.values())
-
-
-def _length(told: Told) -> float:
-    first, last = told.days.earliest, told.days.latest
-    return float("inf") if first is None or last is None else last - first
-
-
 def _gather_tellers(evidence: Evidence) -> None:
     told = tellings(evidence)
     for each in told:
@@ -294,91 +202,20 @@ def _gather_tellers(evidence: Evidence) -> None:
         chain = Chain.of(evidence, later)
         lines = tuple(dict.fromkeys(line for each in later for line in each.lines))
         anchor = evidence.draft.anatomy.view.anchor
-        evidence.add("dispatch and sale", anchor, chain.tellers, chain.by_completion, lines)
+        evidence.add("dispatch and sale", anchor, chain.variables, chain.by_completion, lines)
 
 
 def _add_telling(evidence: Evidence, told: Told, root: str) -> None:
     weeks = evidence.axis.weeks
     otherwise = 0.5 if told.is_limit else 1 / weeks
+    variables = tuple(name for name, _ in told.needs)
+    shape = tuple(evidence.sizes[name] for name in variables)
 
     def build(terms: Terms) -> Table:
         if set(told.lines) <= terms.without:
-            return np.ones((2, 1))
-        return np.stack([np.full(weeks, otherwise), told.by_week(evidence, terms)])
-
-    evidence.add(f"told {told.lines[0]} {told.moment}", root, (told.teller,), build, told.lines)
-
-
-@dataclass(frozen=True, slots=True)
-class Chain:
-    """Completion, dispatch and first sale, and what is told of the latter two."""
-
-    evidence: Evidence
-    told: tuple[Told, ...]
-    tellers: tuple[str, ...]
-    waits: tuple[Value, Value]
-
-    @classmethod
-    def of(cls, evidence: Evidence, told: tuple[Told, ...]) -> Chain:
-        """The chain of a case.
-
-        Raises:
-            TooTangled: more tellers than can be gone through in all their states.
-        """
-        tellers = tuple(sorted({each.teller for each in told}))
-        if len(tellers) > MOST_TELLERS:
-            raise TooTangled(tellers, evidence.axis.weeks << len(tellers))
-        waits = (
-            evidence.practice("lag-completed-to-dispatched-weeks"),
-            evidence.practice("lag-dispatched-to-sold-weeks"),
-        )
-        return cls(evidence, told, tellers, waits)
-
-    def by_completion(self, terms: Terms) -> Table:
-        """The chance of all that is told, by the states of the tellers and the completion."""
-        weeks = self.evidence.axis.weeks
-        found = np.empty((*(2 for _ in self.tellers), weeks))
-        for states in product((0, 1), repeat=len(self.tellers)):
-            sold = waited(self.chances(terms, states, "first sold"), self._wait(terms, 1))
-            dispatched = self.chances(terms, states, "dispatched") * sold
-            found[states] = waited(dispatched, self._wait(terms, 0))
+            return np.ones((*shape, 1))
+        found = np.full((*shape, weeks), otherwise)
+        found[tuple(value for _, value in told.needs)] = told.by_week(evidence, terms)
         return found
 
-    def later(self, terms: Terms, weights: Table) -> dict[str, Table]:
-        """The weights of the weeks of dispatch and of first sale.
-
-        Args:
-            terms: as the pieces were built on.
-            weights: of each state of the tellers and week of completion, with everything but
-                this chain's own evidence.
-        """
-        weeks = self.evidence.axis.weeks
-        found = {event: np.zeros(weeks) for event in LATER_EVENTS}
-        for states in product((0, 1), repeat=len(self.tellers)):
-            seen = {event: self.chances(terms, states, event) for event in LATER_EVENTS}
-            sold_after = waited(seen["first sold"], self._wait(terms, 1))
-            dispatched = _follows(weights[states], self._wait(terms, 0)) * seen["dispatched"]
-            found["dispatched"] += dispatched * sold_after
-            found["first sold"] += _follows(dispatched, self._wait(terms, 1)) * seen["first sold"]
-        return found
-
-    def _wait(self, terms: Terms, which: int) -> float:
-        return max(terms.of(self.waits[which]), 0.5)
-
-    def chances(self, terms: Terms, states: tuple[int, ...], event: str) -> Table:
-        """The chance of what is told of the event, by its week, in these states of the tellers."""
-        weeks = self.evidence.axis.weeks
-        found = np.ones(weeks)
-        for each in self.told:
-            if each.moment != event or set(each.lines) <= terms.without:
-                continue
-            if states[self.tellers.index(each.teller)]:
-                found = found * each.by_week(self.evidence, terms)
-            else:
-                found = found * (0.5 if each.is_limit else 1 / weeks)
-        return found
-
-
-def _follows(weights: Table, mean_weeks: float) -> Table:
-    """The weights of the weeks of an event that follows with an exponential wait."""
-    return waited(weights[::-1], mean_weeks)[::-1]
+    evidence.add(f"told {told.lines[0]} {told.moment}", root, variables, build, told.lines)

@@ -35,7 +35,8 @@ from ledger.reason.plans import ANYWHERE, Spoken
 from ledger.reason.priors import Fitment
 from ledger.reason.roots import Joiner, Readings, Whole
 from ledger.reason.sums import Memo
-from ledger.reason.told_evidence import LATER_EVENTS, Chain, gather_told, tellings
+from ledger.reason.tellings import LATER_EVENTS, Chain, tellings
+from ledger.reason.told_evidence import gather_told
 from ledger.reason.windows import Window
 
 CHAIN = "dispatch and sale"
@@ -329,9 +330,9 @@ class Outcome:
         evidence = self.scales.evidence
         told = tuple(each for each in tellings(evidence) if each.moment in LATER_EVENTS)
         chain = Chain.of(evidence, told)
-        if chain.tellers:
+        if chain.variables:
             rest = {name: each for name, each in self.factors.items() if name != CHAIN}
-            logs = self.scales.joined(rest, chain.tellers).main.over(chain.tellers)
+            logs = self.scales.joined(rest, chain.variables).main.over(chain.variables)
             weights = np.exp(logs - max(float(logs.max()), -1e300))
         else:
             weights = self.weeks()

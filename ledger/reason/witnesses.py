@@ -14,8 +14,8 @@ What it does not do: take a paper about the object for a paper about its parts.
 from __future__ import annotations
 
 from ledger.basis.spans import EVER, Spans, iso_date
-from ledger.models import Custody, Paper, Shown, Sighting, Testimony
-from ledger.reason.dating import DAYS_A_YEAR
+from ledger.models import Custody, Mark, Paper, Shown, Sighting, Testimony
+from ledger.reason.dating import DAYS_A_YEAR, place_of
 from ledger.reason.draft import Because, Draft, line_of, reference_of
 from ledger.reason.recorded_dates import RecordedDays, recorded_days
 from ledger.reason.wording import line_sentence
@@ -94,13 +94,16 @@ def _date_by_paper(draft: Draft, paper: Recorded[Paper]) -> None:
     said = line_sentence(paper, draft.anatomy.name)
     if line.event is None or line.date is None:
         return
-    if line.names_this_object != "yes":
+    bearer = None if line.named_by is None else draft.case.lines.get(line.named_by)
+    is_left_out = bearer is None and line.named_by is not None
+    if line.names_this_object != "yes" or is_left_out:
+        want = "the mark by which it names" if is_left_out else "naming"
         draft.finding(
             f"paper.{paper.id}",
             "comparison",
             Because(
                 "paper dates an event",
-                f"Not used, for want of naming this object: {said}",
+                f"Not used, for want of {want} this object: {said}",
                 (line_of(paper),),
             ),
         )
@@ -108,7 +111,13 @@ def _date_by_paper(draft: Draft, paper: Recorded[Paper]) -> None:
     told = _days_told(draft, line.date)
     sentence = f"It was {line.event} {told.in_words()}, by a paper: {said}"
     premises = (line_of(paper), *told.premises)
-    because = Because("paper dates an event", sentence, premises, (draft.sound(paper),))
+    supposed: tuple[str, ...] = (draft.sound(paper),)
+    if bearer is not None and isinstance(bearer.line, Mark):
+        # Whose number the paper has is this object's only if the number came with it.
+        sentence = f"{sentence.rstrip('.')}, by “{bearer.shown('text')}” on it."
+        premises = (*premises, line_of(bearer))
+        supposed = (*supposed, draft.sound(bearer), *draft.fitting(place_of(bearer.line)))
+    because = Because("paper dates an event", sentence, premises, tuple(dict.fromkeys(supposed)))
     draft.bound(f"paper.{paper.id}", draft.anatomy.moment_of(line.event), told.spans, because)
 
 

@@ -46,6 +46,7 @@ LINKS: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
         "lines": DISPUTED,
         "sources": ("sources",),
         "mark": ("marks",),
+        "named_by": ("marks",),
         "challenge": ("challenges",),
     }
 )
