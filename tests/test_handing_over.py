@@ -115,7 +115,7 @@ def test_every_line_that_the_report_shows_is_proved(made):
 # Facts of the invented mandolin, as its sheet has them.
 FACTS = {
     "report": (
-        "Body shell with back, sides and blocks: back seam, four keys let in across the seam.",
+        "Body shell with back, sides and blocks: back seam, “four keys let in across the seam”.",
         "Works-refitted: the finish and the guard.",
         "Looked for, and nothing read",
         "Finish altered in place by the works (17 May 1938). It destroyed: The first coat on the top.",

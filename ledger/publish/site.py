@@ -131,6 +131,7 @@ def datasette_for(folder: Path, hosts: frozenset[str] = LOOPBACK_HOSTS) -> Site:
     if not pm.has_plugin(PLUGIN):
         pm.register(plugin, name=PLUGIN)
     tables = read_tables(schema_file("site.sql").read_text(encoding="utf-8"))
+    _refuse_another_make(folder, file, tables)
     questions = read_questions(query_files())
     site = Site(
         files=[],
@@ -154,6 +155,29 @@ def datasette_for(folder: Path, hosts: frozenset[str] = LOOPBACK_HOSTS) -> Site:
     return site
 
 
+def _refuse_another_make(folder: Path, file: Path, tables: Iterable[Table]) -> None:
+    """Nothing, if the file has every column that the pages ask for.
+
+    Raises:
+        PublicationError: it was published by a version of the program that had other columns.
+    """
+    with _opened(file) as db:
+        for table in tables:
+            there = {name for _, name, *_ in db.execute(f'PRAGMA table_info("{table.name}")')}
+            wanting = sorted(table.columns.keys() - there)
+            if wanting:
+                raise PublicationError(
+                    f"The site in {folder} was published by another version of this program: its "
+                    f"table {table.name} has no {wanting[0]}. Publish it anew with "
+                    "“witnessmark publish”."
+                )
+
+
+def _opened(file: Path) -> contextlib.closing[sqlite3.Connection]:
+    """The file of a site as it stands, for reading."""
+    return contextlib.closing(sqlite3.connect(f"{file.resolve().as_uri()}?immutable=1", uri=True))
+
+
 def _may_be_taken(folder: Path) -> bool:
     """Whether the publisher lets visitors take the database; where nothing says so, not."""
     try:
@@ -164,9 +188,7 @@ def _may_be_taken(folder: Path) -> bool:
 
 
 def _is_all_invented(file: Path) -> bool:
-    with contextlib.closing(
-        sqlite3.connect(f"{file.resolve().as_uri()}?immutable=1", uri=True)
-    ) as db:
+    with _opened(file) as db:
         (is_invented,) = db.execute(ALL_INVENTED_SQL).fetchone()
     return bool(is_invented)
 

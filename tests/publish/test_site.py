@@ -4,6 +4,7 @@ import asyncio
 import gc
 import json
 import re
+import shutil
 import socket
 import sqlite3
 import threading
@@ -393,6 +394,15 @@ def test_another_server_of_the_same_kind_is_left_as_it_is(site):
 def test_a_folder_without_a_site_is_refused(tmp_path):
     with pytest.raises(PublicationError, match="There is no site"):
         datasette_for(tmp_path)
+
+
+def test_a_site_of_another_version_is_told_to_be_published_anew(site_folder, tmp_path):
+    shutil.copytree(site_folder, tmp_path / "older")
+    with closing(sqlite3.connect(tmp_path / "older" / "witnessmark.db")) as db:
+        db.execute("ALTER TABLE reference DROP COLUMN scope")
+        db.commit()
+    with pytest.raises(PublicationError, match=r"reference has no scope\. Publish it anew"):
+        datasette_for(tmp_path / "older")
 
 
 def test_a_port_that_is_taken_is_stepped_over():
