@@ -38,14 +38,16 @@ class Slips:
     """What a mark may have been, if one glyph of it was misread.
 
     ``glyphs`` of the mark can be taken for others. ``told`` has for each other text that tells days
-    the share of the slips of that one glyph which give the text recorded, and the days.
+    the share of the slips of that one glyph which give the text recorded, and the days; ``telling`` is
+    the share of all slips that lie between texts which tell days.
     """
 
     glyphs: int
     told: tuple[tuple[float, Spans], ...]
+    telling: float
 
 
-NO_SLIPS = Slips(0, ())
+NO_SLIPS = Slips(0, (), 1.0)
 
 
 def slips_of(
@@ -64,9 +66,18 @@ def slips_of(
         found = _of_figures(mark.text, packs, *layouts)
     else:
         found = _of_marks(mark, glyphs, position, packs, instrument, kind)
+    # A letter in the place of a figure is no slip unless it tells days: most codes have none there.
+    shares = [
+        (1 / _ways(packs, read, other), days)
+        for read, other, days in found
+        if days or read.isdigit() == other.isdigit()
+    ]
+    told = tuple((share, days) for share, days in shares if days)
+    every = sum(share for share, _ in shares)
     return Slips(
         sum(glyph in taken_for(packs) for glyph in glyphs),
-        tuple((1 / _ways(packs, read, other), days) for read, other, days in found if days),
+        told,
+        sum(share for share, _ in told) / every if every else 1.0,
     )
 
 

@@ -74,7 +74,7 @@ def headline(evidence: Evidence, found: Told) -> Said:
     widest = ""
     if date["widest"]:
         outer = days_words(*date["widest"])
-        widest = f" With every starting value of practice at either end of its range: {outer}."
+        widest = f" With any one starting value of practice at either end of its range: {outer}."
     return {
         "sentence": f"How likely: with all the evidence weighed, {percent(date['share'])} of the "
         f"chance puts its completion {runs}.{widest}",

@@ -6,8 +6,8 @@ them for each week of fitting, and for each way and week of completion.
 Method: from made to fitted the lag is that of the class of component. Each glyph of a mark that can be
 taken for another is misread as often as the row of practice for its legibility has it, each by
 itself: so the mark says what it was read as, or was misread by one glyph, by the pairs of glyphs
-taken for one another; where two or more were misread it says as little as one that is wrong
-altogether. How often it is which only mixes tables that were made once.
+taken for one another; where two or more were misread and a code came of it all the same, it says as
+little as one that is wrong altogether. How often it is which only mixes tables that were made once.
 
 Cost: a running sum along the axis for each mark and each way.
 
@@ -45,13 +45,15 @@ class DateMark:
     """A mark with the weeks that it means as read and as likely misread, and its values.
 
     ``misread`` has for each week how often a slip of one glyph of what was made then gives just this
-    mark; ``glyphs`` of it can be taken for others.
+    mark; ``glyphs`` of it can be taken for others, and two slips leave a code with the chance
+    ``still_told``.
     """
 
     line: str
     as_read: Table
     misread: Table
     glyphs: int
+    still_told: float
     is_open: bool
     codes: Value
     sound: Value
@@ -102,7 +104,8 @@ class DateMark:
         right, wrong = terms.soundness(self.line, self.sound)
         plain, slipped, lost = slip_shares(self.glyphs, terms.of(self.glyph))
         codes = OPEN_CODES if self.is_open else terms.of(self.codes)
-        return right * plain, right * slipped, (wrong + right * lost) / codes + LEAST_CHANCE
+        anything = wrong + right * lost * self.still_told
+        return right * plain, right * slipped, anything / codes + LEAST_CHANCE
 
 
 def slip_shares(glyphs: int, share: float) -> tuple[float, float, float]:
@@ -159,6 +162,7 @@ def _date_mark(evidence: Evidence, recorded: Recorded[Mark], group: list[MarkRea
         as_read=as_read,
         misread=misread,
         glyphs=slips.glyphs,
+        still_told=slips.telling**2,
         is_open=is_open,
         # One reading alone is of a code that tells the decade.
         codes=evidence.practice(

@@ -106,7 +106,7 @@ def masked_reading(recorded: Recorded[Mark], reading: MarkReading) -> tuple[str,
     """The reading and its reason as they may be shown: a withheld mark is not told by its reading."""
     if not recorded.withheld & {"text", "reads"}:
         return reading.reading, reading.reason
-    return "withheld", f"read by {reading.reference or 'the date written'}; the mark is withheld"
+    return "withheld", f"Read by {reading.reference or 'the date written'}; the mark is withheld."
 
 
 def _write_reading(draft: Draft, recorded: Recorded[Mark], i: int, reading: MarkReading) -> None:

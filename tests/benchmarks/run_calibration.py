@@ -72,6 +72,7 @@ def summary(chances: list[Any], dates: list[Any]) -> dict[str, Any]:
             "calibration error": round(measures.calibration_error(bins), 4),
             "ranking": round(measures.ranking(mine), 3),
             "tenths within the 99 % band": sum(each.is_within for each in bins),
+            "tenths within the 99 % band of coins": sum(each.is_within_coins for each in bins),
             "tenths": [{k: round(v, 4) for k, v in asdict(each).items()} for each in bins],
         }
     inside, reported = measures.coverage(dates)
@@ -97,9 +98,10 @@ def panel(title: str, found: dict[str, Any], place: int) -> list[str]:
         return f"{x0 + stated * SIDE:.1f},{TOP + (1 - share) * SIDE:.1f}"
 
     bins = found["part"]["tenths"]
-    band = " ".join(
-        [at(b["stated"], b["low"]) for b in bins] + [at(b["stated"], b["high"]) for b in bins[::-1]]
-    )
+    lows = [min(b["low"], b["low_by_case"]) for b in bins]
+    highs = [max(b["high"], b["high_by_case"]) for b in bins]
+    edges = [*zip(bins, lows, strict=True), *reversed(list(zip(bins, highs, strict=True)))]
+    band = " ".join(at(b["stated"], min(max(edge, 0.0), 1.0)) for b, edge in edges)
     curve = " ".join(at(b["stated"], b["found"]) for b in bins)
     lines = [
         f'<rect x="{x0}" y="{TOP}" width="{SIDE}" height="{SIDE}" fill="none" stroke="#777"/>',
@@ -162,7 +164,8 @@ def main(cases: int, with_wrong: int) -> None:
         part, date = found["part"], found["date"]
         sys.stdout.write(
             f"{name:32} {found['cases']:5} cases  error {part['calibration error']:.4f}  "
-            f"tenths in band {part['tenths within the 99 % band']:2}/{len(part['tenths'])}  "
+            f"tenths in band {part['tenths within the 99 % band']:2}/{len(part['tenths'])} "
+            f"(of coins {part['tenths within the 99 % band of coins']})  "
             f"ranking {part['ranking']:.3f}  "
             f"date {date['in the likeliest weeks that hold 95 %']:.3f} "
             f"{date['99 % band of 95 %']} in {date['weeks reported, median']} weeks\n"

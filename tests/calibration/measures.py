@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import exp, lgamma, log
 from random import Random
+from statistics import NormalDist
 from typing import Any
 
 import numpy as np
@@ -51,16 +52,28 @@ class Dated:
 
 @dataclass(frozen=True, slots=True)
 class Bin:
-    """A tenth of the scale: the mean of what was stated, the share that was so, and the band."""
+    """A tenth of the scale: the mean of what was stated, the share that was so, and two bands.
+
+    ``low`` to ``high`` is the band of coins that know nothing of one another, ``low_by_case`` to
+    ``high_by_case`` that of instruments whose parts stand or fall together.
+    """
 
     stated: float
     found: float
     low: float
     high: float
+    low_by_case: float
+    high_by_case: float
     count: int
 
     @property
     def is_within(self) -> bool:
+        """Whether it lies in the wider of the two."""
+        low, high = min(self.low, self.low_by_case), max(self.high, self.high_by_case)
+        return low <= self.found <= high
+
+    @property
+    def is_within_coins(self) -> bool:
         return self.low <= self.found <= self.high
 
 
@@ -115,13 +128,17 @@ def _dated(scales: Scales, weeks: Any, completed: int, dice: Random) -> list[Dat
 
 
 def bins_of(stated: Sequence[Stated], seed: int = 1) -> list[Bin]:
-    """The reliability curve, with for each tenth the band that right chances would give.
+    """The reliability curve, with for each tenth the bands that right chances would give (99 of 100).
 
-    The band is that of sums of coins with just these chances, by lot (99 of 100).
+    That of sums of coins with just these chances, by lot; and, since the parts of one instrument go
+    together, that of a mean over groups, from the squared sum of what each instrument has over what
+    was stated (Liang and Zeger, "Longitudinal data analysis using generalized linear models",
+    Biometrika 73, 1986).
     """
     dice = np.random.default_rng(seed)
     chances = np.array([each.chance for each in stated])
     is_so = np.array([each.is_so for each in stated])
+    cases = np.array([each.case for each in stated])
     places = np.minimum((chances * DECILES).astype(int), DECILES - 1)
     found = []
     for tenth in range(DECILES):
@@ -133,7 +150,9 @@ def bins_of(stated: Sequence[Stated], seed: int = 1) -> list[Bin]:
         tail = (1 - BAND) / 2
         low, high = np.quantile(sums, [tail, 1 - tail])
         mean, share = float(chances[mine].mean()), float(is_so[mine].mean())
-        found.append(Bin(mean, share, float(low), float(high), count))
+        by_case = np.bincount(cases[mine], is_so[mine] - chances[mine])
+        off = NormalDist().inv_cdf(1 - tail) * float(np.sqrt((by_case**2).sum())) / count
+        found.append(Bin(mean, share, float(low), float(high), mean - off, mean + off, count))
     return found
 
 

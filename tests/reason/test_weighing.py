@@ -272,12 +272,19 @@ class Slow:
         right, slip = LEGIBILITY[legibility]
         right, wrong = (right, 1 - right) if sound is None else sound
         figures = [i for i, glyph in enumerate(text) if glyph in TAKEN_FOR]
+        # How much of all single slips lies between codes; two of them leave a code that often twice.
+        single = [
+            (1 / len(TAKEN_FOR[was]), monday(text[:at] + was + text[at + 1 :]))
+            for at in figures
+            for was in TAKEN_FOR[text[at]]
+        ]
+        telling = sum(s for s, day in single if day is not None) / sum(s for s, _ in single)
         # Every way in which each figure was misread or not.
         meant, lost = np.zeros(self.weeks), 0.0
         for slips in product((False, True), repeat=len(figures)):
             chance = prod(slip if misread else 1 - slip for misread in slips)
             if sum(slips) > 1:
-                lost += chance
+                lost += chance * telling**2
                 continue
             at = figures[slips.index(True)] if any(slips) else None
             made = [(text, chance)]
