@@ -72,7 +72,9 @@ def summary(chances: list[Any], dates: list[Any]) -> dict[str, Any]:
             "calibration error": round(measures.calibration_error(bins), 4),
             "ranking": round(measures.ranking(mine), 3),
             "tenths within the 99 % band": sum(each.is_within for each in bins),
-            "tenths within the 99 % band of coins": sum(each.is_within_coins for each in bins),
+            "tenths within the 99 % band of the whole curve": sum(
+                each.is_on_curve for each in bins
+            ),
             "tenths": [{k: round(v, 4) for k, v in asdict(each).items()} for each in bins],
         }
     inside, reported = measures.coverage(dates)
@@ -165,7 +167,7 @@ def main(cases: int, with_wrong: int) -> None:
         sys.stdout.write(
             f"{name:32} {found['cases']:5} cases  error {part['calibration error']:.4f}  "
             f"tenths in band {part['tenths within the 99 % band']:2}/{len(part['tenths'])} "
-            f"(of coins {part['tenths within the 99 % band of coins']})  "
+            f"(of the whole curve {part['tenths within the 99 % band of the whole curve']})  "
             f"ranking {part['ranking']:.3f}  "
             f"date {date['in the likeliest weeks that hold 95 %']:.3f} "
             f"{date['99 % band of 95 %']} in {date['weeks reported, median']} weeks\n"

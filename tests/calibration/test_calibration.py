@@ -78,7 +78,9 @@ def test_the_long_run_that_is_told_of_held_its_own_limits():
     true = told["true packs"]
     assert true["cases"] >= 2000
     assert true["part"]["calibration error"] < 0.02
-    assert true["part"]["tenths within the 99 % band"] == 10
+    # Of ten bands of 99 in 100 one is left now and then; that of the curve as a whole is not.
+    assert true["part"]["tenths within the 99 % band of the whole curve"] == 10
+    assert true["part"]["tenths within the 99 % band"] >= 9
     low, high = true["date"]["99 % band of 95 %"]
     assert low <= true["date"]["in the likeliest weeks that hold 95 %"] <= high
     assert told["all three"]["part"]["calibration error"] > true["part"]["calibration error"]
