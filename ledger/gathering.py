@@ -1,10 +1,10 @@
 """What is worked out about an instrument before it is published, beside its report.
 
 What would be otherwise without a source, what needs a row, what a finding cannot do without, and
-what followed otherwise after each of the last recordings. All of it is reasoned here, without each
-source anew; what publishes only
-writes it down. Sentences that were true of the record once are told as far as they are about
-dates, states and chances; what a line said before it was corrected is not told again.
+what followed otherwise after each of the last recordings. All of it is reasoned here, once more for
+each source that something rests on; what publishes only writes it down. Sentences that were true of
+the record once are told as far as they are about dates, states and chances; what a line said before
+it was corrected is not told again.
 """
 
 from __future__ import annotations

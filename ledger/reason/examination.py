@@ -22,6 +22,7 @@ from typing import Final
 from ledger.advice import Reach
 from ledger.models import Feature, Mark, NonValue, Work
 from ledger.reason.anatomy import positions_of
+from ledger.reason.contradicting import says_absent
 from ledger.reason.draft import Draft
 from ledger.reason.evidence import Evidence
 from ledger.reason.factors import Factor, Table
@@ -156,11 +157,7 @@ class Ready:
         return any(
             (
                 (isinstance(line, NonValue) and line.value == "not applicable")
-                or (
-                    isinstance(line, Feature)
-                    and line.feature.casefold() == "presence"
-                    and line.value.casefold() == "missing"
-                )
+                or (isinstance(line, Feature) and says_absent(line))
                 or (isinstance(line, Work) and line.action == "removed")
             )
             for line in self._lines(place)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import pytest
-
 LABEL = {"id": "label-number", "position": "label", "text": "L 4107"}
 STAMP = {"id": "stamp", "position": "body", "text": "2-31", "reads": "1931-02"}
 LEAF = {"id": "works-leaf", "kind": "document", "title": "Leaf", "date": "1931"}
@@ -58,19 +56,11 @@ def test_without_the_label_the_paper_dates_nothing(weigh_sheet):
     assert ends(found, "completed") == {(None, None)}
 
 
-@pytest.mark.parametrize(
-    ("named_by", "holds"),
-    [({}, True), ({"named_by": "label-number"}, False)],
-    ids=["itself", "label"],
-)
-def test_the_weighing_moves_with_the_label_only_where_the_paper_names_it(
-    weigh_sheet, named_by, holds
-):
-    # The label is a replacement by a record of the work; a stamp of 1951 says otherwise of the date.
-    stamp = {**STAMP, "text": "2-51", "reads": "1951-02"}
+def chances_beside_a_later_stamp(weigh_sheet, **named_by):
+    """How far the paper can be relied on, and the middle of completion, where a stamp says 1951."""
     found = weigh_sheet(
         kind="mandolin",
-        marks=[LABEL, stamp],
+        marks=[LABEL, {**STAMP, "text": "2-51", "reads": "1951-02"}],
         papers=[ENTRY | named_by],
         sources=[LEAF],
         works=[NEW_LABEL],
@@ -80,6 +70,15 @@ def test_the_weighing_moves_with_the_label_only_where_the_paper_names_it(
         for each in found.report.chances.suppositions
         if each.supposition == "source:works-leaf"
     )
-    # A paper that is not of this object is no witness against the stamp, nor doubted by it.
-    assert (source.chance < 0.6) is holds
-    assert (median(found, "completed") < "1945") is (holds and source.chance > 0.5)
+    return source.chance, median(found, "completed")
+
+
+def test_a_paper_that_names_the_object_itself_is_doubted_by_a_later_stamp(weigh_sheet):
+    chance, _ = chances_beside_a_later_stamp(weigh_sheet)
+    assert chance < 0.6
+
+
+def test_a_paper_by_a_label_that_was_put_on_is_no_witness_and_not_doubted(weigh_sheet):
+    chance, middle = chances_beside_a_later_stamp(weigh_sheet, named_by="label-number")
+    assert chance > 0.9
+    assert "1951" <= middle < "1952"
